@@ -1,0 +1,125 @@
+"""From a case file (TOML) to a ``Case``, or to every problem it has, each with its line and what to do.
+
+The checks are plain code on the parsed tables: half of them compare parts of the case with each other or name
+a unit slip, which a schema library would leave to hand-written validators anyway, and it starts in no time.
+"""
+
+from __future__ import annotations
+
+import re
+import tomllib
+from pathlib import Path
+
+from cases.checks import check_together
+from cases.errors import CaseFileError, Problem
+from cases.read_attachments import read_attachment
+from cases.read_wire import read_wire
+from cases.reader import Findings, Table
+from cases.schema import AnalysisSpec, Case
+from cases.toml_lines import key_lines
+
+LIBRARY = Path(__file__).parent / "library"
+MOST_INCREMENTS = 10_000
+
+NO_ATTACHMENT = (
+    'add at least one: [[attachment]] name = "molar tube", kind = "tube", '
+    'slot = { height = "0.022 in", depth = "0.028 in", width = "4 mm" }, '
+    'position = ["0 mm", "0 mm", "0 mm"], at = "2 mm"'
+)
+
+
+def shipped_cases() -> tuple[Path, ...]:
+    """The cases that come with the program, sorted by name."""
+    return tuple(sorted(path for path in LIBRARY.glob("*.toml") if path.name != "materials.toml"))
+
+
+def load_case(path: str | Path) -> Case:
+    """Read and check a case file.
+
+    Raises CaseFileError with all problems at once; with one problem where the file cannot be read or is no
+    TOML.
+    """
+    path = Path(path)
+    return parse_case(_text(path), path)
+
+
+def parse_case(text: str, path: Path) -> Case:
+    """Check a case file's text; ``path`` is only named in errors and kept."""
+    try:
+        data = tomllib.loads(text)
+    except tomllib.TOMLDecodeError as error:
+        raise CaseFileError(path, [_malformed(str(error), text)]) from error
+    findings = Findings(key_lines(text))
+    top = Table(findings, (), data)
+    top.only("title", "note", "wire", "attachment", "analysis")
+    title = top.text("title", "a title", '"Uprighting a molar"')
+    note = top.text("note", "a note", '"..."', required=False)
+    analysis = _analysis(top)
+    wire_table = top.table(
+        "wire", "the wire", "a [wire] table with material, section, passive_shape and seated_in"
+    )
+    wire = read_wire(wire_table) if wire_table is not None else None
+    length = None if wire is None or wire.passive_shape is None else wire.passive_shape.length
+    tables = _attachment_tables(top)
+    attachments = [read_attachment(table, length) for table in tables]
+    if wire is not None:
+        check_together(wire, attachments)
+    specs = tuple(item.spec for item in attachments if item.spec is not None)
+    warnings = tuple(str(warning) for warning in sorted(findings.warnings, key=_by_line))
+    if findings.problems:
+        raise CaseFileError(path, sorted(findings.problems, key=_by_line), warnings)
+    # Without a problem everything has been read; mypy cannot see that.
+    assert title is not None and wire is not None and wire.spec is not None and len(specs) == len(tables)
+    return Case(title, wire.spec, specs, analysis, text, path, warnings, note)
+
+
+def _text(path: Path) -> str:
+    """The file's text; a byte-order mark at its start is dropped."""
+    try:
+        return path.read_bytes().decode("utf-8-sig")
+    except FileNotFoundError:
+        problem = Problem("", None, "there is no such file", "check the path")
+    except IsADirectoryError:
+        problem = Problem("", None, "this is a folder", "give a case file, like case.toml")
+    except UnicodeDecodeError as error:
+        line = path.read_bytes()[: error.start].count(b"\n") + 1
+        problem = Problem("", line, "this is not UTF-8 text", "save the file as UTF-8")
+    except OSError as error:
+        problem = Problem(
+            "", None, f"it cannot be read: {error.strerror}", "check the path and its permissions"
+        )
+    raise CaseFileError(path, [problem])
+
+
+def _malformed(message: str, text: str) -> Problem:
+    """The one problem of a file that is no TOML; tomllib names line and column, or the end of the file."""
+    found = re.search(r"\(at line (\d+), column (\d+)\)", message)
+    what = re.sub(r"\s*\(at [^)]*\)\s*$", "", message)
+    remedy = "mend the TOML there: text needs quotes, each key stands once, brackets and braces are closed"
+    if found:
+        return Problem("", int(found[1]), f"not a TOML file: {what} (column {found[2]})", remedy)
+    last = len(text.rstrip().splitlines()) or 1
+    return Problem("", last, f"not a TOML file: {what} (at the end of the file)", remedy)
+
+
+def _analysis(top: Table) -> AnalysisSpec:
+    table = top.table("analysis", "the analysis", "{ increments = 10 }", required=False)
+    if table is None:
+        return AnalysisSpec()
+    table.only("increments")
+    return AnalysisSpec(
+        table.integer("increments", "the number of increments", AnalysisSpec().increments, 1, MOST_INCREMENTS)
+    )
+
+
+def _attachment_tables(top: Table) -> list[Table]:
+    if isinstance(top.data.get("attachment"), dict):
+        top.problem(
+            "attachment", "attachments are a list", "write [[attachment]] with double brackets, once for each"
+        )
+        return [Table(top.findings, ("attachment",), top.data["attachment"])]
+    return top.tables("attachment", "attachment", NO_ATTACHMENT) or []
+
+
+def _by_line(problem: Problem) -> tuple[int, str]:
+    return (problem.line or 0, problem.key)

@@ -1,0 +1,140 @@
+"""What must be true between the parts of a case: the wire goes into its slots, in their order along it."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from itertools import pairwise
+
+from cases.read_attachments import ReadAttachment
+from cases.read_wire import ReadWire
+from cases.reader import listing, nearest
+from geometry.clearance import clearance
+
+
+def check_together(wire: ReadWire, attachments: Sequence[ReadAttachment]) -> None:
+    """Write down what does not fit together, as far as the parts could be read."""
+    _names(attachments)
+    _seat(wire, attachments)
+    _fit(wire, attachments)
+    _places(attachments)
+    _order(attachments)
+    _ends(wire, attachments)
+    _reach(attachments)
+
+
+def _names(attachments: Sequence[ReadAttachment]) -> None:
+    seen: set[str] = set()
+    for item in attachments:
+        if item.name in seen:
+            item.table.problem("name", f'two attachments are called "{item.name}"', "give each its own name")
+        if item.name:
+            seen.add(item.name)
+
+
+def _seat(wire: ReadWire, attachments: Sequence[ReadAttachment]) -> None:
+    names = list(dict.fromkeys(item.name for item in attachments if item.name))
+    if wire.seated_in is None or not names or wire.seated_in in names:
+        return
+    near = nearest(wire.seated_in, names)
+    known = f"attachments here: {listing([f'{chr(34)}{name}{chr(34)}' for name in names])}"
+    remedy = f'did you mean "{near}"? ({known})' if near else known
+    wire.table.problem("seated_in", f'no attachment is called "{wire.seated_in}"', remedy)
+
+
+def _fit(wire: ReadWire, attachments: Sequence[ReadAttachment]) -> None:
+    if wire.section is None:
+        return
+    for item in attachments:
+        if item.slot is None or clearance(wire.section, item.slot).fits:
+            continue
+        section, slot = wire.section, item.slot
+        larger = [
+            f"{wide:.4g} mm {what} into {room:.4g} mm"
+            for what, wide, room in (
+                ("high", section.height, slot.height),
+                ("deep", section.depth, slot.depth),
+            )
+            if wide > room
+        ]
+        item.table.problem(
+            "slot",
+            f"the wire ({section.label}) does not fit the slot of {item.name or 'this attachment'}: "
+            f"{' and '.join(larger)}",
+            "take a smaller wire or a larger slot, and check the units of both",
+        )
+
+
+def _places(attachments: Sequence[ReadAttachment]) -> None:
+    """No two attachments at one point in space."""
+    for i, item in enumerate(attachments):
+        for other in attachments[:i]:
+            if item.position is not None and item.position == other.position:
+                item.table.problem(
+                    "position",
+                    f"the same place as {other.name or 'another attachment'}",
+                    "give each attachment its own position",
+                )
+                break
+
+
+def _order(attachments: Sequence[ReadAttachment]) -> None:
+    """Arc lengths grow from one attachment to the next, and slots do not overlap along the wire."""
+    for before, item in pairwise(attachments):
+        if before.at is None or item.at is None:
+            continue
+        name = before.name or "the attachment before"
+        if item.at == before.at:
+            item.table.problem(
+                "at", f"the same place on the wire as {name}, {item.at:.4g} mm", "give each its own place"
+            )
+        elif item.at < before.at:
+            item.table.problem(
+                "at",
+                f"the wrong order along the wire: {item.at:.4g} mm comes before {name} at {before.at:.4g} mm",
+                "list the attachments in their order along the wire, from its start",
+            )
+        else:
+            room = item.at - before.at
+            need = sum(0.5 * part.slot.width for part in (before, item) if part.slot is not None)
+            if need >= room:
+                item.table.problem(
+                    "at",
+                    f"the slots of {name} and {item.name or 'this one'} overlap on the wire: their halves "
+                    f"take {need:.4g} mm, their centres are {room:.4g} mm apart",
+                    "move them apart along the wire, or make the slots narrower",
+                )
+
+
+def _ends(wire: ReadWire, attachments: Sequence[ReadAttachment]) -> None:
+    """A slot that a wire's end does not fill is allowed, but worth a word."""
+    if wire.passive_shape is None:
+        return
+    length = wire.passive_shape.length
+    for item in attachments:
+        if item.slot is None or item.at is None:
+            continue
+        empty = max(0.5 * item.slot.width - item.at, item.at + 0.5 * item.slot.width - length)
+        if empty > 1e-9 * length:
+            item.table.warning(
+                "at",
+                f"the wire ends inside the slot of {item.name or 'this attachment'}: {empty:.3g} mm of its "
+                f"{item.slot.width:.3g} mm width stay empty",
+                "if that is not meant, make the wire longer or move the place",
+            )
+
+
+def _reach(attachments: Sequence[ReadAttachment]) -> None:
+    """Between two stops the wire cannot be shorter than the way."""
+    stopped = [item.spec for item in attachments if item.spec is not None and item.spec.attachment.stop]
+    tables = {item.spec.name: item.table for item in attachments if item.spec is not None}
+    for before, after in pairwise(stopped):
+        wire = after.attachment.at - before.attachment.at
+        way = math.dist(before.attachment.pose.position, after.attachment.pose.position)
+        if way > wire * 1.001:
+            tables[after.name].warning(
+                "stop",
+                f"{wire:.4g} mm of wire are stopped at both ends of a way of {way:.4g} mm to {before.name}: "
+                f"it would have to stretch",
+                "leave out one stop, or give the wire more length",
+            )

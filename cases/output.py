@@ -1,0 +1,247 @@
+"""Results as files: result.json, path.csv, wire.csv, and whatever else a run adds; whole or not at all.
+
+JSON keys and column names carry their unit as a suffix.  Files keep all digits.  A result with NaN or
+infinity in it is never written.
+"""
+
+from __future__ import annotations
+
+import csv
+import io
+import json
+import math
+from collections.abc import Mapping, Sequence
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+
+from cases.errors import NotFiniteError
+from cases.files import Writer, write_whole
+from cases.results import ORDERS, AttachmentResult, IncrementResult, RunResult, WireResult
+
+CAUTION = (
+    "Computed for study and teaching; not a treatment plan. Confirm on a bench, and leave the decision to a "
+    "licensed practitioner under local rules."
+)
+CONVENTIONS = (
+    "Forces and moments act on the tooth, in world axes: x to the viewer's right in a facial view, y up, "
+    "z towards the viewer (facial).",
+    "moment_nmm of an attachment is taken about its centre (slot centre, held point or held section), "
+    "that of a mouth about the wire's centre at that mouth.",
+    "orders: moments about the attachment's own axes, first order about its height (y), second about its "
+    "depth (z), third about its length (x).",
+    "A mouth's force and moment are what the span outside exerts on the wire inside.",
+    "play_deg is one-sided from centred; null where the wire turns freely or nothing limits it.",
+    "Moments of the equilibrium are taken about the world's origin.",
+)
+PICTURE = "wire.png"
+OWN_FILES = ("result.json", "path.csv", "wire.csv", "wire.vtu", PICTURE)
+"""What a run may leave in its folder: replaced, or removed where a new run does not make it."""
+
+
+def to_json(result: RunResult) -> dict[str, Any]:
+    """The result as plain JSON values.  Raises NotFiniteError naming the first field with NaN or infinity."""
+    wire = result.wire
+    data = {
+        "title": result.title,
+        "status": result.status,
+        "status_words": list(result.status_words),
+        "attachments": [_attachment(item) for item in result.attachments],
+        "equilibrium": {
+            "force_n": result.equilibrium.force_n,
+            "moment_nmm": result.equilibrium.moment_nmm,
+            "floor_n": result.equilibrium.floor_n,
+        },
+        "wire": {
+            "section": wire.section.label,
+            "length_mm": float(wire.arc_length_mm[-1] - wire.arc_length_mm[0]),
+            "largest_stress_mpa": wire.largest_stress_mpa,
+            "yield_share": wire.yield_share,
+        },
+        "increments": [_increment(item) for item in result.increments],
+        "assumptions": list(result.assumptions),
+        "conventions": list(CONVENTIONS),
+        "caution": CAUTION,
+        "provenance": result.provenance,
+    }
+    plain = _plain(data, "")
+    assert isinstance(plain, dict)
+    return plain
+
+
+def _attachment(item: AttachmentResult) -> dict[str, Any]:
+    slot = item.slot_size_mm
+    return {
+        "name": item.name,
+        "kind": item.kind,
+        "tooth": item.tooth,
+        "force_n": item.force_n,
+        "moment_nmm": item.moment_nmm,
+        "moment_at_centre_of_resistance_nmm": item.moment_at_centre_of_resistance_nmm,
+        "words": item.words,
+        "orders": {
+            name: {
+                "moment_nmm": order.moment_nmm,
+                "activation_deg": order.activation_deg,
+                "engagement_deg": order.engagement_deg,
+                "play_deg": order.play_deg,
+                "play_left_deg": order.play_left_deg,
+                "turns_freely": order.turns_freely,
+                "carries_couple": order.carries_couple,
+                "stopping_walls": order.stopping_walls,
+                "words": order.words,
+            }
+            for name, order in ((name, item.orders[name]) for name in ORDERS)
+        },
+        "mouths": [
+            {
+                "place": m.place,
+                "arc_length_mm": m.arc_length_mm,
+                "force_n": m.force_n,
+                "moment_nmm": m.moment_nmm,
+            }
+            for m in item.mouths
+        ],
+        "contacts": [
+            {
+                "place_mm": contact.place_mm,
+                "offset_mm": contact.offset_mm,
+                "wall": contact.wall,
+                "normal_force_n": contact.normal_force_n,
+                "friction_force_n": contact.friction_force_n,
+            }
+            for contact in item.contacts
+        ],
+        "sliding_mm": item.sliding_mm,
+        "pose": {"position_mm": item.pose.position, "axes": item.pose.axes},
+        "slot_mm": None if slot is None else {"height": slot[0], "depth": slot[1], "width": slot[2]},
+    }
+
+
+def _increment(item: IncrementResult) -> dict[str, Any]:
+    return {
+        "activation": item.activation,
+        "iterations": item.iterations,
+        "residual_n": item.residual_n,
+        "attachments": [
+            {
+                "name": one.name,
+                "force_n": one.force_n,
+                "moment_nmm": one.moment_nmm,
+                "orders_moment_nmm": dict(zip(ORDERS, one.orders_moment_nmm, strict=True)),
+            }
+            for one in item.attachments
+        ],
+    }
+
+
+def _plain(value: Any, field: str) -> Any:
+    """``value`` in JSON's own types; ``field`` names it in an error."""
+    if value is None or isinstance(value, (bool, str)):
+        return value
+    if isinstance(value, np.generic):
+        return _plain(value.item(), field)
+    if isinstance(value, int):
+        return value
+    if isinstance(value, float):
+        if not math.isfinite(value):
+            raise NotFiniteError(field, value)
+        return value
+    if isinstance(value, Mapping):
+        return {
+            str(key): _plain(item, f"{field}.{key}" if field else str(key)) for key, item in value.items()
+        }
+    if isinstance(value, (Sequence, np.ndarray)):
+        return [_plain(item, f"{field}[{i}]") for i, item in enumerate(value)]
+    raise TypeError(f"{field}: a {type(value).__name__} has no place in JSON")
+
+
+def path_table(result: RunResult) -> tuple[list[str], list[list[float]]]:
+    """Columns and rows of the path: one row an increment."""
+    names = [item.name for item in result.attachments]
+    columns = ["activation", "iterations", "residual_n"]
+    for name in names:
+        columns += [f"{name} force_{axis}_n" for axis in "xyz"] + [
+            f"{name} moment_{axis}_nmm" for axis in "xyz"
+        ]
+        columns += [f"{name} {order}_order_moment_nmm" for order in ORDERS]
+    rows = []
+    for item in result.increments:
+        row: list[float] = [item.activation, item.iterations, item.residual_n]
+        by_name = {one.name: one for one in item.attachments}
+        for name in names:
+            one = by_name[name]
+            row += [*one.force_n, *one.moment_nmm, *one.orders_moment_nmm]
+        rows.append(row)
+    return columns, rows
+
+
+def wire_table(wire: WireResult) -> tuple[list[str], list[list[float]]]:
+    """Columns and rows of the engaged wire: one row a node; forces and moments in the section's own axes."""
+    columns = ["arc_length_mm", "x_mm", "y_mm", "z_mm", "passive_x_mm", "passive_y_mm", "passive_z_mm"]
+    columns += [f"{axis}_{part}" for axis in ("tangent", "height_axis", "depth_axis") for part in "xyz"]
+    columns += [
+        "bending_stress_mpa",
+        "shear_stress_mpa",
+        "axial_force_n",
+        "force_along_height_n",
+        "force_along_depth_n",
+    ]
+    columns += ["torsion_moment_nmm", "moment_about_height_nmm", "moment_about_depth_nmm"]
+    count = len(wire.arc_length_mm)
+    table = np.column_stack(
+        (
+            wire.arc_length_mm,
+            wire.positions_mm,
+            wire.passive_positions_mm,
+            np.swapaxes(wire.axes, 1, 2).reshape(
+                count, 9
+            ),  # the axes are columns: their components side by side
+            wire.bending_stress_mpa,
+            wire.shear_stress_mpa,
+            wire.force_n,
+            wire.moment_nmm,
+        )
+    )
+    return columns, table.tolist()
+
+
+def _csv_text(name: str, columns: list[str], rows: list[list[float]]) -> str:
+    for number, row in enumerate(rows, start=1):
+        for column, value in zip(columns, row, strict=True):
+            if not math.isfinite(value):
+                raise NotFiniteError(f'{name}, row {number}, "{column}"', value)
+    text = io.StringIO()
+    writer = csv.writer(text, lineterminator="\n")
+    writer.writerow(columns)
+    writer.writerows(
+        [value if isinstance(value, int) else repr(float(value)) for value in row] for row in rows
+    )
+    return text.getvalue()
+
+
+def write_outputs(
+    result: RunResult, folder: Path, more: Mapping[str, Writer] | None = None
+) -> tuple[Path, ...]:
+    """Write the result's files into ``folder`` (made where missing), all of them or none; gives their paths.
+
+    ``more`` maps further file names to functions that write them at the path they get.  Files of an earlier
+    run that this one does not make are removed, other files are left alone.  Raises NotFiniteError,
+    OutputError, or what a writer raises.
+    """
+    texts = {
+        "result.json": json.dumps(to_json(result), indent=2, allow_nan=False, ensure_ascii=False) + "\n",
+        "path.csv": _csv_text("path.csv", *path_table(result)),
+        "wire.csv": _csv_text("wire.csv", *wire_table(result.wire)),
+    }
+    writers: dict[str, Writer] = {name: _text_writer(text) for name, text in texts.items()}
+    writers.update(more or {})
+    return write_whole(folder, writers, remove=[name for name in OWN_FILES if name not in writers])
+
+
+def _text_writer(text: str) -> Writer:
+    def write(path: Path) -> None:
+        path.write_text(text, encoding="utf-8")
+
+    return write

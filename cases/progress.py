@@ -1,0 +1,51 @@
+"""How a run shows that it goes on: a bar on a terminal, one line an increment in a log."""
+
+from __future__ import annotations
+
+from types import TracebackType
+from typing import TYPE_CHECKING
+
+if TYPE_CHECKING:
+    from rich.console import Console
+
+    from cases.results import IncrementResult
+
+
+class IncrementLog:
+    """Called with each accepted increment; in a ``with`` block, so that the bar ends cleanly, Ctrl-C too."""
+
+    def __init__(self, console: Console) -> None:
+        from rich.progress import BarColumn, Progress, TaskProgressColumn, TextColumn, TimeElapsedColumn
+
+        self._console = console
+        self._count = 0
+        self._bar = Progress(
+            TextColumn("activation"),
+            BarColumn(),
+            TaskProgressColumn(),
+            TextColumn("{task.description}"),
+            TimeElapsedColumn(),
+            console=console,
+            transient=True,
+        )
+        self._task = self._bar.add_task("", total=1.0)
+
+    def __enter__(self) -> IncrementLog:
+        if self._console.is_terminal:
+            self._bar.start()
+        return self
+
+    def __exit__(
+        self, kind: type[BaseException] | None, error: BaseException | None, trace: TracebackType | None
+    ) -> None:
+        self._bar.stop()
+
+    def __call__(self, increment: IncrementResult) -> None:
+        """One more increment is done."""
+        self._count += 1
+        words = f"increment {self._count}, {increment.iterations} iterations"
+        if self._console.is_terminal:
+            self._bar.update(self._task, completed=increment.activation, description=words)
+        else:
+            share = f"{100.0 * increment.activation:.0f} % of the activation"
+            self._console.print(f"{words}, {share}, residual {increment.residual_n:.1e} N", highlight=False)

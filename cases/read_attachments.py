@@ -1,0 +1,213 @@
+"""The ``[[attachment]]`` tables of a case file."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+from typing import get_args
+
+from cases.read_wire import length_slip
+from cases.reader import Table, shown
+from cases.schema import AttachmentSpec, Vector
+from geometry.attachments import Attachment, Kind, Slot
+from geometry.pose import Pose
+from geometry.tooth import Tooth, angles_from_tooth_words
+
+RAW_ANGLES = ("about_y", "about_z", "about_x")
+TOOTH_ANGLES = ("rotation", "angulation", "inclination")
+WITH_SLOT = ("bracket", "tube")
+
+# Usual sizes with room on both sides (common practice, no source).
+SLOT_HEIGHT_RANGE = (0.25, 1.6)
+SLOT_DEPTH_RANGE = (0.3, 2.5)
+SLOT_WIDTH_RANGE = (0.4, 10.0)
+LARGEST_DISTANCE = 200.0
+LARGEST_ROOT = 30.0
+
+SLOT_EXAMPLE = '{ height = "0.022 in", depth = "0.028 in", width = "3 mm" }'
+
+
+@dataclass(frozen=True, slots=True)
+class ReadAttachment:
+    """What could be read of one attachment; None for what could not."""
+
+    table: Table
+    name: str | None
+    slot: Slot | None
+    at: float | None
+    """Arc length, mm."""
+    position: Vector | None
+    spec: AttachmentSpec | None
+    """The whole, if all of it could be read."""
+
+
+def read_attachment(table: Table, wire_length: float | None) -> ReadAttachment:
+    """Read one table; problems go to its findings.  ``wire_length`` in mm, None where unknown."""
+    table.only(
+        "name",
+        "tooth",
+        "kind",
+        "slot",
+        "position",
+        *RAW_ANGLES,
+        *TOOTH_ANGLES,
+        "at",
+        "stop",
+        "hold_roll",
+        "centre_of_resistance",
+    )
+    before = len(table.findings.problems)
+    name = table.text("name", "the attachment's name", '"molar tube"')
+    kind = _kind(table)
+    slot = _slot(table, kind)
+    tooth = _tooth(table)
+    position = table.vector("position", "the slot centre")
+    angles = _angles(table, tooth)
+    at = _at(table, wire_length)
+    stop = table.flag("stop")
+    hold_roll = table.flag("hold_roll")
+    if kind == "button" and hold_roll:
+        table.problem(
+            "hold_roll",
+            "a button holds one point and carries no couple, so it cannot hold the roll",
+            "leave hold_roll out",
+        )
+    centre = table.vector(
+        "centre_of_resistance", "the centre of resistance from the slot centre", required=False
+    )
+    _doubt_distances(table, position, centre)
+    spec = None
+    if (
+        name
+        and kind
+        and position is not None
+        and angles is not None
+        and at is not None
+        and len(table.findings.problems) == before
+    ):
+        pose = Pose.from_angles(position, *angles)
+        attachment = Attachment(name, kind, pose, at, slot, stop, hold_roll)
+        spec = AttachmentSpec(name, None if tooth is None else table.data["tooth"], attachment, centre)
+    return ReadAttachment(table, name, slot, at, position, spec)
+
+
+def _kind(table: Table) -> Kind | None:
+    given = table.choice("kind", "the kind of attachment", get_args(Kind))
+    for kind in get_args(Kind):
+        if given == kind:
+            known: Kind = kind
+            return known
+    return None
+
+
+def _slot(attachment: Table, kind: Kind | None) -> Slot | None:
+    if kind is not None and kind not in WITH_SLOT:
+        if attachment.has("slot"):
+            attachment.problem("slot", f"a {kind} has no slot", 'leave slot out, or write kind = "bracket"')
+        return None
+    if kind is None and not attachment.has("slot"):
+        return None
+    table = attachment.table("slot", "the slot", SLOT_EXAMPLE)
+    if table is None:
+        return None
+    table.only("height", "depth", "width")
+    sizes = []
+    for key, limits in (
+        ("height", SLOT_HEIGHT_RANGE),
+        ("depth", SLOT_DEPTH_RANGE),
+        ("width", SLOT_WIDTH_RANGE),
+    ):
+        size = table.quantity(key, "length", f"the slot's {key}", "positive")
+        if size is not None:
+            remedy = length_slip(size, table.data[key], *limits)
+            if remedy:
+                table.warning(key, f"a slot {key} of {size:.4g} mm is far from usual", remedy)
+        sizes.append(size)
+    height, depth, width = sizes
+    return None if height is None or depth is None or width is None else Slot(height, depth, width)
+
+
+def _tooth(table: Table) -> Tooth | None:
+    number = table.text("tooth", "a tooth number (FDI)", '"37"', required=False)
+    if number is None:
+        return None
+    try:
+        return Tooth(number)
+    except ValueError as error:
+        table.problem("tooth", str(error), "write two digits in quotes, quadrant and place from the midline")
+        return None
+
+
+def _angles(table: Table, tooth: Tooth | None) -> tuple[float, float, float] | None:
+    """``(about_y, about_z, about_x)`` in rad, from whichever way they are given."""
+    raw = [key for key in RAW_ANGLES if table.has(key)]
+    spoken = [key for key in TOOTH_ANGLES if table.has(key)]
+    values = {key: table.quantity(key, "angle", f"the angle {key}") for key in (*raw, *spoken)}
+    if raw and spoken:
+        table.problem(
+            spoken[0],
+            f"{spoken[0]} is given beside {raw[0]}: the two ways to turn an attachment cannot be mixed",
+            "keep either about_y, about_z, about_x or rotation, angulation, inclination",
+        )
+        return None
+    if spoken and not table.has("tooth"):
+        table.problem(
+            spoken[0],
+            f"{spoken[0]} needs to know the tooth",
+            'add tooth = "37" (FDI), or use about_y, about_z, about_x',
+        )
+        return None
+    if any(value is None for value in values.values()) or (spoken and tooth is None):
+        return None
+    for key, value in values.items():
+        if value is not None and abs(value) > math.pi:
+            table.warning(
+                key, f"{key} of {math.degrees(value):.4g} deg is more than half a turn", "check the unit"
+            )
+    first, second, third = (values.get(key) or 0.0 for key in (TOOTH_ANGLES if spoken else RAW_ANGLES))
+    return (
+        angles_from_tooth_words(tooth, first, second, third)
+        if spoken and tooth is not None
+        else (first, second, third)
+    )
+
+
+def _at(table: Table, wire_length: float | None) -> float | None:
+    given = table.text("at", "the place on the wire", '"12 mm"') if not table.has("at") else table.data["at"]
+    if given is None:
+        return None
+    if isinstance(given, str) and given.strip().lower() in ("start", "middle", "end"):
+        share = {"start": 0.0, "middle": 0.5, "end": 1.0}[given.strip().lower()]
+        return None if wire_length is None else share * wire_length
+    if (
+        isinstance(given, str)
+        and not any(character.isdigit() for character in given)
+        and "nan" not in given.lower()
+    ):
+        table.problem(
+            "at",
+            f'expected a place on the wire, got "{given}"',
+            'write a length like "12 mm", or "start", "middle" or "end"',
+        )
+        return None
+    at = table.quantity("at", "length", "the place on the wire", "not negative")
+    if at is not None and wire_length is not None and at > wire_length * (1.0 + 1e-12):
+        table.problem(
+            "at",
+            f"{shown(given)} lies beyond the wire, which is {wire_length:.4g} mm long",
+            f'write at most "{math.floor(wire_length * 1e3) / 1e3:g} mm", or "end", or make the wire longer',
+        )
+        return None
+    return at
+
+
+def _doubt_distances(table: Table, position: Vector | None, centre: Vector | None) -> None:
+    if position is not None and math.hypot(*position) > LARGEST_DISTANCE:
+        table.warning(
+            "position",
+            f"an attachment {math.hypot(*position):.4g} mm from the origin is unusual",
+            "check the units",
+        )
+    if centre is not None and math.hypot(*centre) > LARGEST_ROOT:
+        what = f"a centre of resistance {math.hypot(*centre):.4g} mm from the slot is unusual"
+        table.warning("centre_of_resistance", what, "check the units")

@@ -1,0 +1,242 @@
+"""The ``[wire]`` table of a case file."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+
+from cases import units
+from cases.materials import library
+from cases.reader import Table, listing, nearest, shown
+from cases.schema import MaterialSpec, WireSpec
+from geometry.section import UNIT_ROUNDING, Rectangle, Round, Section
+from geometry.wire_shapes import Bend, PassiveShape, Piece, Straight, Twist
+
+DEFAULT_BEND_RADIUS = 0.5
+"""mm, at the centreline: about what bird-beak pliers make (common practice, no source)."""
+
+# Sizes of orthodontic wires, from light round wires to transpalatal arches, with room on both sides (common
+# practice, no source).
+SECTION_RANGE = (0.15, 1.6)
+MODULUS_RANGE = (3e3, 300e3)
+YIELD_RANGE = (50.0, 4000.0)
+LENGTH_RANGE = (0.5, 250.0)
+
+MATERIAL_EXAMPLE = '{ name = "my steel", youngs_modulus = "180 GPa", poisson = 0.3 }'
+
+
+@dataclass(frozen=True, slots=True)
+class ReadWire:
+    """What could be read of the wire; None for what could not."""
+
+    table: Table
+    material: MaterialSpec | None
+    section: Section | None
+    passive_shape: PassiveShape | None
+    seated_in: str | None
+
+    @property
+    def spec(self) -> WireSpec | None:
+        """The whole wire, if all of it could be read."""
+        if (
+            self.material is None
+            or self.section is None
+            or self.passive_shape is None
+            or self.seated_in is None
+        ):
+            return None
+        return WireSpec(self.material, self.section, self.passive_shape, self.seated_in)
+
+
+def read_wire(table: Table) -> ReadWire:
+    """Read the table; problems go to its findings."""
+    table.only("material", "section", "passive_shape", "seated_in")
+    section = _section(table)
+    return ReadWire(
+        table=table,
+        material=_material(table),
+        section=section,
+        passive_shape=_passive_shape(table, section),
+        seated_in=table.text(
+            "seated_in", "the name of the attachment the passive wire lies in", '"molar tube"'
+        ),
+    )
+
+
+def length_slip(number: float, given: str, low: float, high: float) -> str | None:
+    """For a length (mm) outside a usual range: what was probably meant, or None inside the range.
+
+    Tries the slips that happen: thousandths of an inch written as mm, mm written as in, and the reverse.
+    """
+    if low <= number <= high:
+        return None
+    written = units.written(given)
+    for value, unit, millimetres in (
+        (written / 1e3, "in", written / 1e3 * 25.4),
+        (written, "in", written * 25.4),
+        (written, "mm", written),
+        (written / 1e3, "mm", written / 1e3),
+    ):
+        if low <= millimetres <= high:
+            return f"did you mean {value:.4g} {unit}?"
+    return f"usual is {low:g} to {high:g} mm: check the unit"
+
+
+def _section(wire: Table) -> Section | None:
+    table = wire.table("section", "the wire's section", '{ shape = "round", diameter = "0.016 in" }')
+    if table is None:
+        return None
+    shape = table.choice("shape", "the shape of the section", ("round", "rectangle"))
+    if shape == "round":
+        table.only("shape", "diameter")
+        diameter = table.quantity("diameter", "length", "the wire's diameter", "positive")
+        _doubt_size(table, "diameter", "a wire diameter", diameter)
+        return None if diameter is None else Round(diameter)
+    if shape is None:
+        table.only("shape", "diameter", "height", "depth", "edge_radius")
+        return None
+    table.only("shape", "height", "depth", "edge_radius")
+    height = table.quantity("height", "length", "the wire's height", "positive")
+    depth = table.quantity("depth", "length", "the wire's depth", "positive")
+    radius = table.quantity(
+        "edge_radius", "length", "the edge radius", "not negative", required=False, default=0.0
+    )
+    _doubt_size(table, "height", "a wire height", height)
+    _doubt_size(table, "depth", "a wire depth", depth)
+    if height is None or depth is None or radius is None:
+        return None
+    most = 0.5 * min(height, depth)
+    if radius > most * (1.0 + UNIT_ROUNDING):
+        table.problem(
+            "edge_radius",
+            f"an edge radius can be at most half the smaller side of the section ({most:.4g} mm), "
+            f"got {shown(table.data['edge_radius'])}",
+            f'write "{most:.4g} mm" or less',
+        )
+        return None
+    return Rectangle(height, depth, radius)
+
+
+def _doubt_size(table: Table, name: str, what: str, number: float | None) -> None:
+    if number is not None:
+        remedy = length_slip(number, table.data[name], *SECTION_RANGE)
+        if remedy:
+            table.warning(name, f"{what} of {number:.4g} mm is far from usual", remedy)
+
+
+def _material(wire: Table) -> MaterialSpec | None:
+    given = wire.data.get("material")
+    if isinstance(given, dict):
+        return _own_material(Table(wire.findings, wire.at("material"), given))
+    name = wire.text("material", "the alloy's name", '"stainless-steel"')
+    if name is None:
+        return None
+    alloys = library()
+    if name in alloys:
+        return alloys[name].spec()
+    if "superelastic" in name.lower():
+        wire.problem(
+            "material",
+            f'"{name}": superelastic alloys are not covered, materials are linear elastic only so far',
+            'write "martensitic-nickel-titanium", or a table with the youngs_modulus of small activations',
+        )
+        return None
+    near = nearest(name, list(alloys))
+    known = f"alloys known: {listing(list(alloys))}; or write a table {MATERIAL_EXAMPLE}"
+    wire.problem(
+        "material", f'no such alloy: "{name}"', f'did you mean "{near}"? ({known})' if near else known
+    )
+    return None
+
+
+def _own_material(table: Table) -> MaterialSpec | None:
+    table.only("name", "youngs_modulus", "poisson", "yield_stress", "source")
+    name = table.text("name", "the material's name", '"my steel"')
+    modulus = table.quantity("youngs_modulus", "stress", "Young's modulus", "positive")
+    poisson = table.number("poisson", "Poisson's ratio", "0.3")
+    strength = table.quantity("yield_stress", "stress", "the yield stress", "positive", required=False)
+    source = table.text("source", "where the values come from", '"measured"', required=False)
+    if poisson is not None and not -1.0 < poisson <= 0.5:
+        table.problem(
+            "poisson", f"Poisson's ratio lies between -1 and 0.5, got {poisson:g}", "metals have 0.25 to 0.4"
+        )
+        poisson = None
+    for key, value, (low, high) in (
+        ("youngs_modulus", modulus, MODULUS_RANGE),
+        ("yield_stress", strength, YIELD_RANGE),
+    ):
+        if value is not None and not low <= value <= high:
+            remedy = f"usual is {low:g} to {high:g} MPa: check the unit"
+            table.warning(key, f"{shown(table.data[key])} is far from any wire alloy", remedy)
+    if name is None or modulus is None or poisson is None:
+        return None
+    return MaterialSpec(name, modulus, poisson, strength, source or "given in the case file")
+
+
+def _passive_shape(wire: Table, section: Section | None) -> PassiveShape | None:
+    """The pieces one after the other; a twist by nothing is a straight run, a bend by nothing is none."""
+    example = 'write passive_shape = [ { straight = "20 mm" }, { bend = "20 deg", order = "second" } ]'
+    tables = wire.tables("passive_shape", "piece of the passive shape", example)
+    if tables is None:
+        return None
+    before = len(wire.findings.problems)
+    pieces = [piece for table in tables for piece in _piece(table, section)]
+    if len(wire.findings.problems) > before:
+        return None
+    if not pieces:
+        wire.problem("passive_shape", "the wire has no length", 'add a piece like { straight = "20 mm" }')
+        return None
+    shape = PassiveShape(tuple(pieces))
+    low, high = LENGTH_RANGE
+    if not low <= shape.length <= high:
+        wire.warning(
+            "passive_shape", f"a wire {shape.length:.4g} mm long is unusual", "check the units of its pieces"
+        )
+    return shape
+
+
+def _piece(table: Table, section: Section | None) -> list[Piece]:
+    kinds = [kind for kind in ("straight", "bend", "twist") if table.has(kind)]
+    if len(kinds) != 1:
+        near = [f'"{key}" is not known, did you mean "{nearest(key, ("straight", "bend", "twist"))}"?'
+                for key in table.data if nearest(key, ("straight", "bend", "twist"))]  # fmt: skip
+        got = " and ".join(kinds) if kinds else "none of them"
+        table.problem(
+            "",
+            f"a piece is one of straight, bend or twist, got {got}",
+            near[0] if near and not kinds else "write one per { }",
+        )
+        return []
+    if kinds == ["straight"]:
+        table.only("straight")
+        length = table.quantity("straight", "length", "the length of a straight run", "positive")
+        return [] if length is None else [Straight(length)]
+    if kinds == ["twist"]:
+        table.only("twist", "over")
+        twist = table.quantity("twist", "angle", "the angle of a twist")
+        over = table.quantity("over", "length", "the length a twist runs over", "positive")
+        if twist is None or over is None:
+            return []
+        return [Twist(twist, over)] if twist else [Straight(over)]
+    table.only("bend", "order", "radius")
+    bend = table.quantity("bend", "angle", "the angle of a bend")
+    order = table.choice("order", "the order of a bend", ("first", "second"))
+    radius = table.quantity(
+        "radius", "length", "the radius of a bend", "positive", required=False, default=DEFAULT_BEND_RADIUS
+    )
+    if bend is None or order is None or radius is None:
+        return []
+    if abs(bend) > math.pi:
+        table.warning(
+            "bend", f"a bend of {math.degrees(bend):.4g} deg is more than half a turn", "check the unit"
+        )
+    if section is not None:
+        half = 0.5 * (section.depth if order == "first" else section.height)
+        if radius < half:
+            remedy = f'write a radius of "{half:.3g} mm" or more'
+            table.warning(
+                "radius" if table.has("radius") else "bend",
+                f"a bend of radius {radius:.3g} mm folds a wire this thick",
+                remedy,
+            )
+    return [Bend(bend, "first" if order == "first" else "second", radius)] if bend else []

@@ -1,0 +1,168 @@
+"""What a run says: plain frozen values, one per thing a reader asks for.
+
+Forces and moments act on the tooth, in world axes.  A moment names its point: the slot centre, or a mouth.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from typing import Any
+
+import numpy as np
+from numpy.typing import NDArray
+
+from geometry.pose import Pose
+from geometry.section import Section
+
+Array = NDArray[np.float64]
+Vector = tuple[float, float, float]
+
+ORDERS = ("first", "second", "third")
+
+
+@dataclass(frozen=True, slots=True)
+class OrderResult:
+    """One order (plane of space) of one attachment."""
+
+    moment_nmm: float
+    """Moment on the tooth about the slot's own axis of this order: y first, z second, x third."""
+    activation_deg: float
+    """Wire to slot before engagement."""
+    engagement_deg: float
+    """Wire to slot once engaged, at the slot's centre."""
+    play_deg: float | None
+    """One-sided from centred, this order alone; None where the wire turns freely or nothing limits it."""
+    play_left_deg: float | None
+    """What is left of it in the engaged pose; None likewise."""
+    turns_freely: bool
+    carries_couple: bool
+    """True where opposed contacts (or a clamp) make a couple."""
+    stopping_walls: tuple[str, ...]
+    words: str
+
+
+@dataclass(frozen=True, slots=True)
+class MouthResult:
+    """The section resultant of the wire where it leaves an attachment: what the span outside exerts on the wire inside."""
+
+    place: str
+    """"start" (smaller arc length) or "end"."""
+    arc_length_mm: float
+    force_n: Vector
+    moment_nmm: Vector
+    """About the wire's centre at this mouth, world axes."""
+
+
+@dataclass(frozen=True, slots=True)
+class ContactResult:
+    """One wall pressing on the wire at one station."""
+
+    place_mm: Vector
+    """World position of the wire's section centre at the station."""
+    offset_mm: float
+    """Station along the slot from its centre."""
+    wall: str
+    normal_force_n: float
+    friction_force_n: float
+
+
+@dataclass(frozen=True, slots=True)
+class AttachmentResult:
+    """The force system one attachment passes to its tooth."""
+
+    name: str
+    kind: str
+    tooth: str | None
+    force_n: Vector
+    moment_nmm: Vector
+    """About the attachment's centre."""
+    orders: Mapping[str, OrderResult]
+    mouths: tuple[MouthResult, ...]
+    contacts: tuple[ContactResult, ...]
+    sliding_mm: float
+    """How far the wire has slid along the attachment since it was put in (towards +x of the slot)."""
+    moment_at_centre_of_resistance_nmm: Vector | None
+    words: tuple[str, ...]
+    pose: Pose
+    slot_size_mm: tuple[float, float, float] | None
+    """Slot height, depth and bracket width; None for a button or clamp."""
+
+
+@dataclass(frozen=True, slots=True)
+class WireResult:
+    """The engaged wire, node by node."""
+
+    section: Section
+    arc_length_mm: Array
+    positions_mm: Array
+    axes: Array
+    passive_positions_mm: Array
+    bending_stress_mpa: Array
+    """Largest axial stress in the section from bending and axial force, (n,)."""
+    shear_stress_mpa: Array
+    """Largest torsional shear stress in the section, (n,)."""
+    force_n: Array
+    """Section force in the section's own axes (axial, height, depth), (n, 3)."""
+    moment_nmm: Array
+    """Section moment in the section's own axes (torsion, about height, about depth), (n, 3)."""
+    largest_stress_mpa: float
+    yield_share: float | None
+    """Largest equivalent stress over the yield stress; None where no yield stress is given."""
+
+
+@dataclass(frozen=True, slots=True)
+class AttachmentOnPath:
+    """What one attachment passes to its tooth at one increment."""
+
+    name: str
+    force_n: Vector
+    moment_nmm: Vector
+    orders_moment_nmm: Vector
+    """Moments about the slot's own axes, first, second, third order."""
+
+
+@dataclass(frozen=True, slots=True)
+class IncrementResult:
+    """One increment of the activation."""
+
+    activation: float
+    """0 (nothing engaged) to 1 (fully engaged)."""
+    iterations: int
+    residual_n: float
+    attachments: tuple[AttachmentOnPath, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class EquilibriumResult:
+    """What is left over when all attachments are added up; moments about the world's origin."""
+
+    force_n: Vector
+    moment_nmm: Vector
+    floor_n: float
+    """Rounding floor of the solution: smaller forces are noise."""
+
+
+@dataclass(frozen=True, slots=True)
+class RunResult:
+    """Everything a run says."""
+
+    title: str
+    status: str
+    status_words: tuple[str, ...]
+    """Sentences for the user: what happened, what to mind."""
+    attachments: tuple[AttachmentResult, ...]
+    equilibrium: EquilibriumResult
+    wire: WireResult
+    increments: tuple[IncrementResult, ...]
+    assumptions: tuple[str, ...]
+    provenance: Mapping[str, Any]
+
+    def attachment(self, name: str) -> AttachmentResult:
+        """The attachment called ``name``; KeyError with the names there are."""
+        for item in self.attachments:
+            if item.name == name:
+                return item
+        raise KeyError(
+            f"no attachment called {name!r}; there are: {', '.join(a.name for a in self.attachments)}"
+        )

@@ -1,0 +1,157 @@
+"""Surfaces of the picture: the wire with its true outline, slots, posts, blocks, straight and round arrows.
+
+Every function takes world coordinates in mm and gives a PyVista mesh.
+"""
+
+from __future__ import annotations
+
+import numpy as np
+import pyvista as pv
+from numpy.typing import NDArray
+from scipy.spatial.transform import Rotation
+
+from cases.results import WireResult
+from geometry.pose import Pose
+from geometry.section import Section
+
+Array = NDArray[np.float64]
+
+STRESS = "bending stress (MPa)"
+
+# Between two nodes the wire is drawn in steps of at most this turn, so that a bend looks round.
+_STEP_RAD = np.radians(2.5)
+# Edges sharper than this are drawn as edges, blunter ones as smooth.
+_EDGE_DEG = 35.0
+
+
+def refined(positions: Array, axes: Array, values: Array) -> tuple[Array, Array, Array]:
+    """Points (k, 3), frames (k, 3, 3) and values (k,) with the turns between nodes filled in.
+
+    Between two nodes the wire has one constant curvature: the chord of each small step is the chord turned
+    with it, and all steps together end on the next node.
+    """
+    out_x, out_a, out_v = [positions[:1]], [axes[:1]], [values[:1]]
+    turns = Rotation.from_matrix(np.swapaxes(axes[:-1], 1, 2) @ axes[1:]).as_rotvec()
+    counts = np.maximum(1, np.ceil(np.linalg.norm(turns, axis=1) / _STEP_RAD)).astype(int)
+    for i, count in enumerate(counts):
+        share = np.arange(1, count + 1) / count
+        frames = axes[i] @ Rotation.from_rotvec(share[:, None] * turns[i]).as_matrix()
+        middles = axes[i] @ Rotation.from_rotvec((share - 0.5 / count)[:, None] * turns[i]).as_matrix()
+        # One local chord serves all steps; it is found from where they must end.
+        chord = np.linalg.solve(middles.sum(axis=0), positions[i + 1] - positions[i])
+        out_x.append(positions[i] + np.cumsum(middles @ chord, axis=0))
+        out_a.append(frames)
+        out_v.append(values[i] + share * (values[i + 1] - values[i]))
+    return np.concatenate(out_x), np.concatenate(out_a), np.concatenate(out_v)
+
+
+def wire_surface(wire: WireResult, per_quarter: int = 10) -> pv.PolyData:
+    """The engaged wire, its section swept along it, carrying the point array ``STRESS``."""
+    positions, axes, stress = refined(wire.positions_mm, wire.axes, wire.bending_stress_mpa)
+    outline = wire.section.outline(per_quarter)
+    n, m = len(positions), len(outline)
+    points = positions[:, None, :] + np.einsum("nij,mj->nmi", axes[:, :, 1:], outline)
+    ring = np.arange(m)
+    here = (np.arange(n - 1)[:, None] * m + ring).ravel()
+    beside = (np.arange(n - 1)[:, None] * m + np.roll(ring, -1)).ravel()
+    sides = np.column_stack((np.full(here.size, 4), here, beside, beside + m, here + m))
+    ends = np.concatenate(([m], ring[::-1], [m], (n - 1) * m + ring))
+    surface = pv.PolyData(points.reshape(-1, 3), np.concatenate((sides.ravel(), ends)))
+    surface.point_data[STRESS] = np.repeat(stress, m)
+    smooth: pv.PolyData = surface.compute_normals(
+        cell_normals=False, split_vertices=True, feature_angle=_EDGE_DEG, consistent_normals=True
+    )
+    return smooth
+
+
+def box(pose: Pose, low: Array, high: Array) -> pv.PolyData:
+    """A block between two corners (3,) given in the axes of ``pose``."""
+    block = pv.Box(bounds=(low[0], high[0], low[1], high[1], low[2], high[2]))
+    block.points = pose.to_world(np.asarray(block.points, dtype=np.float64))
+    return block
+
+
+def slot_walls(
+    pose: Pose, size: tuple[float, float, float], thickness: float
+) -> tuple[pv.PolyData, pv.PolyData]:
+    """The slot (height, depth, width) as three walls, and its outer wall (or ligation) apart; open along x.
+
+    The inner faces are the slot's own; ``thickness`` is for the eye only.
+    """
+    y, z, x = 0.5 * size[0], 0.5 * size[1], 0.5 * size[2]
+    t = thickness
+    floor = box(pose, np.array([-x, -y - t, -z - t]), np.array([x, y + t, -z]))
+    upper = box(pose, np.array([-x, y, -z]), np.array([x, y + t, z]))
+    lower = box(pose, np.array([-x, -y - t, -z]), np.array([x, -y, z]))
+    outer = box(pose, np.array([-x, -y - t, z]), np.array([x, y + t, z + 0.5 * t]))
+    return pv.merge([floor, upper, lower], merge_points=False), outer
+
+
+def button_post(pose: Pose, section: Section) -> pv.PolyData:
+    """A post from the tooth with a round head on the wire."""
+    across = max(section.height, section.depth)
+    head = pv.Sphere(radius=0.85 * across, center=(0.0, 0.0, 0.0), theta_resolution=40, phi_resolution=40)
+    stem = pv.Cylinder(
+        center=(0.0, 0.0, -1.5 * across), direction=(0.0, 0.0, 1.0), radius=0.4 * across, height=2.2 * across
+    )
+    post = pv.merge([head, stem.extract_surface(algorithm=None)], merge_points=False)
+    post.points = pose.to_world(np.asarray(post.points, dtype=np.float64))
+    surface: pv.PolyData = post.extract_surface(algorithm=None)
+    return surface
+
+
+def clamp_block(pose: Pose, section: Section) -> pv.PolyData:
+    """A block around the wire, its middle where the section is held."""
+    across = max(section.height, section.depth)
+    half = np.array([0.6 * across, 1.8 * across, 1.8 * across])
+    return box(pose, -half, half)
+
+
+def arrow(start: Array, vector: Array, shaft_radius: float) -> pv.PolyData:
+    """A straight arrow along ``vector`` (3,) mm; its head is at most half its length."""
+    length = float(np.linalg.norm(vector))
+    return pv.Arrow(
+        start=start,
+        direction=vector / length,
+        scale=length,
+        shaft_radius=shaft_radius / length,
+        tip_radius=3.1 * shaft_radius / length,
+        tip_length=min(0.5, 7.5 * shaft_radius / length),
+        shaft_resolution=32,
+        tip_resolution=32,
+    )
+
+
+def arc_points(centre: Array, axis: Array, middle: Array, radius: float, sweep: float) -> Array:
+    """Points (k, 3) of an arc of ``sweep`` rad, right-handed about ``axis``, its middle towards ``middle``.
+
+    Raises ValueError where ``middle`` lies along the axis.
+    """
+    along = axis / np.linalg.norm(axis)
+    across = middle - np.dot(middle, along) * along
+    if np.linalg.norm(across) < 1e-6 * np.linalg.norm(middle):
+        raise ValueError("the middle of an arc cannot lie along its axis")
+    u = across / np.linalg.norm(across)
+    v = np.cross(along, u)
+    angles = np.linspace(-0.5 * sweep, 0.5 * sweep, max(12, int(np.degrees(sweep) / 3.0)))
+    points: Array = centre + radius * (np.cos(angles)[:, None] * u + np.sin(angles)[:, None] * v)
+    return points
+
+
+def arc_arrow(points: Array, shaft_radius: float) -> pv.PolyData:
+    """A round arrow along the arc ``points`` (k, 3); its head ends at the last of them."""
+    step = float(np.linalg.norm(points[1] - points[0]))
+    head = 7.5 * shaft_radius
+    tail = points[: max(2, len(points) - round(0.8 * head / step))]
+    tube = pv.MultipleLines(points=tail).tube(radius=shaft_radius, n_sides=24, capping=True)
+    towards = points[-1] - tail[-1]
+    towards = towards / np.linalg.norm(towards)
+    cone = pv.Cone(
+        center=points[-1] - 0.5 * head * towards,
+        direction=towards,
+        height=head,
+        radius=3.1 * shaft_radius,
+        resolution=32,
+    )
+    whole: pv.PolyData = pv.merge([tube, cone], merge_points=False).extract_surface(algorithm=None)
+    return whole

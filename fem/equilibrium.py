@@ -1,0 +1,155 @@
+"""One model's arrays, and one increment on them."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from fem.beam_kernel import element_screws, linear_section_law
+from fem.equilibrium_kernel import Beam, State, Work, solve_increment
+from fem.model import Model
+from fem.supports import Constraints, constraints_of
+
+Array = NDArray[np.float64]
+
+# N mm.  The barrier starts where a force of 1 N stands 0.1 micrometre from its wall, and ends where walls sort themselves.
+BARRIER_START = 1e-4
+BARRIER_END = 1e-11
+
+
+@dataclass(frozen=True, slots=True)
+class Outcome:
+    """How one increment went."""
+
+    code: int
+    iterations: int
+    wrong_pivots: int
+    """Pivots of the last matrix that were not positive: the equilibrium is no minimum."""
+    without_barrier: bool
+    """Finished by Newton's method on the walls that press."""
+    residual: float
+    """Largest force left over at a node, N."""
+    floor: float
+    """Rounding floor of the balance, N."""
+    history: Array
+    """(iterations + 1, 4): force, moment, constraint error, barrier product."""
+
+
+@dataclass(frozen=True, slots=True)
+class Problem:
+    """Arrays of one model on one mesh.  The state's arrays are changed by `solve`; everything else is fixed."""
+
+    model: Model
+    beam: Beam
+    constraints: Constraints
+    state: State
+    backup: State
+    work: Work
+    loads: Array
+
+
+def _empty_state(model: Model, constraints: Constraints) -> State:
+    n, sites, walls, holds = (
+        model.nodes.size,
+        constraints.sites.slot.size,
+        constraints.sites.sign.size,
+        constraints.holds.node.size,
+    )
+    return State(
+        positions=np.zeros((n, 3)),
+        axes=np.zeros((n, 3, 3)),
+        predicted=np.zeros((n - 1, 6)),
+        slack=np.zeros(walls),
+        low=np.zeros(walls),
+        high=np.zeros(walls),
+        hold_force=np.zeros(holds),
+        site_element=np.full(sites, -1, dtype=np.int64),
+        site_xi=np.full(sites, 0.5),
+        gap=np.zeros(walls),
+        gradient=np.zeros((walls, 12)),
+        site_point=np.zeros((sites, 3)),
+    )
+
+
+def _workspace(n: int, sites: int, walls: int, holds: int) -> Work:
+    return Work(
+        screws=np.zeros((n - 1, 6)),
+        stress=np.zeros((n - 1, 6)),
+        jacobians=np.zeros((n - 1, 2, 3, 3)),
+        residual=np.zeros((n, 6)),
+        diagonal=np.zeros((n, 6, 6)),
+        upper=np.zeros((n - 1, 6, 6)),
+        factors=np.zeros((n, 6, 6)),
+        couplings=np.zeros((n - 1, 6, 6)),
+        step=np.zeros((n, 6)),
+        change=np.zeros(walls),
+        weight=np.zeros(walls),
+        force=np.zeros(walls),
+        target=np.zeros(walls),
+        mode=np.zeros(walls, dtype=np.int64),
+        hold_value=np.zeros(holds),
+        hold_gradient=np.zeros((holds, 6)),
+        hold_weight=np.zeros(holds),
+        right=np.zeros((n, 6)),
+        positions=np.zeros((n, 3)),
+        axes=np.zeros((n, 3, 3)),
+        slack=np.zeros(walls),
+        low=np.zeros(walls),
+        high=np.zeros(walls),
+        hold_force=np.zeros(holds),
+        site_element=np.zeros(sites, dtype=np.int64),
+        site_xi=np.zeros(sites),
+    )
+
+
+def problem_of(model: Model) -> Problem:
+    """Arrays of ``model`` with the wire in its passive shape."""
+    constraints = constraints_of(model)
+    state = _empty_state(model, constraints)
+    positions, axes = model.passive_frames(model.nodes)
+    state.positions[:] = positions
+    state.axes[:] = axes
+    lengths = np.diff(model.nodes)
+    passive = np.zeros((lengths.size, 6))
+    element_screws(state.positions, state.axes, passive)
+    beam = Beam(lengths, passive, model.law.element_stiffness(lengths))
+    work = _workspace(
+        model.nodes.size, constraints.sites.slot.size, constraints.sites.sign.size, constraints.holds.node.size
+    )
+    loads = np.zeros((model.nodes.size, 6)) if model.loads is None else np.array(model.loads)
+    return Problem(model, beam, constraints, state, _empty_state(model, constraints), work, loads)
+
+
+def poses_at(model: Model, activation: float) -> tuple[Array, Array]:
+    """Positions (k, 3) and axes (k, 3, 3) of all supports."""
+    poses = [support.pose_at(activation) for support in model.supports]
+    positions = np.array([p.position for p in poses]).reshape(-1, 3)
+    axes = np.array([p.axes for p in poses]).reshape(-1, 3, 3)
+    return positions, np.ascontiguousarray(axes)
+
+
+def solve(problem: Problem, activation: float, careful: bool = False, downhill: bool = True, most: int = 60) -> Outcome:
+    """Brings the state into equilibrium at ``activation``; the caller keeps what it may need back.
+
+    ``careful``: every step must lower the merit function (line search), for increments that Newton alone does not settle.
+    """
+    history = np.zeros((4 * most + 60, 4))
+    scales = np.zeros(5)
+    position, axes = poses_at(problem.model, activation)
+    code, iterations, wrong, finished = solve_increment(
+        problem.beam, activation * problem.loads, position, axes, problem.constraints.sites, problem.constraints.holds,
+        problem.state, problem.backup, problem.work, scales, BARRIER_START, BARRIER_END, careful, downhill, most, history,
+    )  # fmt: skip
+    history = history[: iterations + 1]
+    return Outcome(code, iterations, wrong, bool(finished), float(history[-1, 0]), float(scales[2]), history)
+
+
+def current_stress(problem: Problem) -> Array:
+    """Stress resultants (m, 6) of all elements at the state."""
+    stress = np.zeros_like(problem.work.stress)
+    screws = np.zeros_like(problem.work.screws)
+    element_screws(problem.state.positions, problem.state.axes, screws)
+    linear_section_law(screws, problem.beam.passive_screws, problem.beam.lengths, problem.beam.stiffness, stress)
+    return stress

@@ -1,0 +1,177 @@
+"""The passive shape: a wire as bent and free of stress, from straight runs, bends and twists.
+
+The shape starts at its own origin, tangent +x, height +y, depth +z.  ``seat`` puts it into the world.
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass, field
+from typing import Literal
+
+import numpy as np
+from numpy.typing import ArrayLike, NDArray
+
+from geometry.centreline import advance
+from geometry.pose import Pose, frozen
+
+Array = NDArray[np.float64]
+Curvature = tuple[float, float, float]
+
+# Arc lengths are sums and differences of typed-in lengths: the last digits of an end may be lost.
+END_ROUNDING = 1e-9
+
+
+def _length(what: str, value: float) -> None:
+    if not (math.isfinite(value) and value > 0.0):
+        raise ValueError(f"{what} must be a finite length above zero: got {value!r} mm")
+
+
+def _angle(what: str, value: float) -> None:
+    if not (math.isfinite(value) and value != 0.0):
+        raise ValueError(f"{what} must be a finite angle other than zero: got {value!r} rad")
+
+
+@dataclass(frozen=True, slots=True)
+class Straight:
+    """A straight run; ``length`` in mm above zero, else ValueError."""
+
+    length: float
+
+    def __post_init__(self) -> None:
+        _length("the length of a straight run", self.length)
+
+    @property
+    def curvature(self) -> Curvature:
+        """Twist, first-order and second-order curvature, rad/mm, about the wire's own axes."""
+        return (0.0, 0.0, 0.0)
+
+
+@dataclass(frozen=True, slots=True)
+class Bend:
+    """A circular bend by ``angle`` (rad) at the centreline's ``radius`` (mm).
+
+    Second order turns about the wire's depth axis d3: a positive angle takes the tangent from +x to +y.
+    First order turns right-handed about its height axis d2: a positive angle takes the tangent from +x to -z.
+    Raises ValueError for a radius not above zero, an angle of zero, or an unknown order.
+    """
+
+    angle: float
+    order: Literal["first", "second"]
+    radius: float
+
+    def __post_init__(self) -> None:
+        _angle("the angle of a bend", self.angle)
+        _length("the radius of a bend", self.radius)
+        if self.order not in ("first", "second"):
+            raise ValueError(
+                f'the order of a bend is "first" or "second": got {self.order!r} (for the third, use a twist)'
+            )
+
+    @property
+    def length(self) -> float:
+        """Arc length, mm."""
+        return abs(self.angle) * self.radius
+
+    @property
+    def curvature(self) -> Curvature:
+        """Twist, first-order and second-order curvature, rad/mm, about the wire's own axes."""
+        k = math.copysign(1.0 / self.radius, self.angle)
+        return (0.0, k, 0.0) if self.order == "first" else (0.0, 0.0, k)
+
+
+@dataclass(frozen=True, slots=True)
+class Twist:
+    """A straight run of ``length`` (mm) twisted evenly by ``angle`` (rad), right-handed about the tangent.
+
+    Raises ValueError for a length not above zero or an angle of zero.
+    """
+
+    angle: float
+    length: float
+
+    def __post_init__(self) -> None:
+        _angle("the angle of a twist", self.angle)
+        _length("the length of a twist", self.length)
+
+    @property
+    def curvature(self) -> Curvature:
+        """Twist, first-order and second-order curvature, rad/mm, about the wire's own axes."""
+        return (self.angle / self.length, 0.0, 0.0)
+
+
+Piece = Straight | Bend | Twist
+
+
+@dataclass(frozen=True, slots=True)
+class PassiveShape:
+    """Pieces of constant curvature, one after the other with a common tangent and section axes.
+
+    Raises ValueError when there is no piece.
+    """
+
+    pieces: tuple[Piece, ...]
+    breaks: Array = field(init=False, repr=False, compare=False)
+    """Arc lengths (pieces + 1,) in mm where curvature may jump, both ends included."""
+    _curvatures: Array = field(init=False, repr=False, compare=False)
+    _positions: Array = field(init=False, repr=False, compare=False)
+    _axes: Array = field(init=False, repr=False, compare=False)
+
+    def __post_init__(self) -> None:
+        pieces = tuple(self.pieces)
+        if not pieces:
+            raise ValueError("a wire needs at least one piece: a straight run, a bend or a twist")
+        lengths = np.array([piece.length for piece in pieces])
+        curvatures = np.array([piece.curvature for piece in pieces])
+        moves, turns = advance(curvatures, lengths)
+        positions, axes = [np.zeros(3)], [np.eye(3)]
+        for move, turn in zip(moves[:-1], turns[:-1], strict=True):
+            positions.append(positions[-1] + axes[-1] @ move)
+            axes.append(axes[-1] @ turn)
+        object.__setattr__(self, "pieces", pieces)
+        object.__setattr__(self, "breaks", frozen(np.concatenate(([0.0], np.cumsum(lengths)))))
+        object.__setattr__(self, "_curvatures", frozen(curvatures))
+        object.__setattr__(self, "_positions", frozen(positions))
+        object.__setattr__(self, "_axes", frozen(axes))
+
+    @property
+    def length(self) -> float:
+        """Length of the wire, mm."""
+        return float(self.breaks[-1])
+
+    def _located(self, s: ArrayLike) -> tuple[Array, NDArray[np.intp]]:
+        """Arc lengths (n,) held within the wire, and each one's piece (at a break, the one that begins)."""
+        arc = np.atleast_1d(np.asarray(s, dtype=np.float64))
+        slack = END_ROUNDING * self.length
+        outside = ~((arc >= -slack) & (arc <= self.length + slack))
+        if outside.any():
+            raise ValueError(
+                f"the wire runs from 0 to {self.length:.6g} mm: got arc length {arc[outside][0]:.6g} mm"
+            )
+        arc = np.clip(arc, 0.0, self.length)
+        piece = np.searchsorted(self.breaks, arc, side="right") - 1
+        return arc, np.clip(piece, 0, len(self.pieces) - 1)
+
+    def frames(self, s: ArrayLike) -> tuple[Array, Array]:
+        """Positions (n, 3) in mm and axes (n, 3, 3) of the unstressed wire at arc lengths ``s`` (n,) in mm.
+
+        Exact on arcs and twists.  Raises ValueError for an arc length off the wire by more than rounding.
+        """
+        arc, piece = self._located(s)
+        move, turn = advance(self._curvatures[piece], arc - self.breaks[piece])
+        start = self._axes[piece]
+        return self._positions[piece] + (start @ move[:, :, None])[:, :, 0], start @ turn
+
+    def curvature(self, s: ArrayLike) -> Array:
+        """Twist, first- and second-order curvature (n, 3) in rad/mm at ``s`` (n,) in mm.
+
+        At a break it is that of the piece which begins there.
+        """
+        _, piece = self._located(s)
+        return np.array(self._curvatures[piece])
+
+
+def seat(shape: PassiveShape, at: float, pose: Pose) -> Pose:
+    """Where the shape's origin lies when its frame at arc length ``at`` (mm) coincides with ``pose``."""
+    positions, axes = shape.frames(at)
+    return pose.compose(Pose(positions[0], axes[0]).inverse())

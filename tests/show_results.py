@@ -1,0 +1,231 @@
+"""Invented results to draw pictures of: small beam curves in closed form, no solver.
+
+The numbers are of a believable size and mean nothing; the tests look at what the pictures show of them.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+
+import numpy as np
+from numpy.typing import ArrayLike, NDArray
+
+from cases.results import (
+    AttachmentResult,
+    EquilibriumResult,
+    RunResult,
+    Vector,
+    WireResult,
+)
+from geometry.pose import Pose
+from geometry.section import Rectangle, Round, Section
+
+Array = NDArray[np.float64]
+
+
+def curve(x: Array, y: ArrayLike, roll: ArrayLike = 0.0, z: ArrayLike = 0.0) -> tuple[Array, Array, Array]:
+    """Arc length (n,), positions (n, 3) and frames (n, 3, 3) of a wire through x, y, z that rolls (rad)."""
+    points = np.column_stack((x, np.broadcast_to(y, x.shape), np.broadcast_to(z, x.shape)))
+    steps = np.linalg.norm(np.diff(points, axis=0), axis=1)
+    s = np.concatenate(([0.0], np.cumsum(steps)))
+    t = np.gradient(points, s, axis=0)
+    t /= np.linalg.norm(t, axis=1)[:, None]
+    up = np.array([0.0, 1.0, 0.0]) - t * t[:, 1:2]
+    up /= np.linalg.norm(up, axis=1)[:, None]
+    out = np.cross(t, up)
+    c, d = np.cos(np.broadcast_to(roll, x.shape))[:, None], np.sin(np.broadcast_to(roll, x.shape))[:, None]
+    return s, points, np.stack((t, c * up + d * out, c * out - d * up), axis=2)
+
+
+def wire(
+    section: Section, x: Array, y: ArrayLike, passive_y: ArrayLike, stress: Array, roll: ArrayLike = 0.0
+) -> WireResult:
+    """A wire along x, raised by ``y`` mm, whose passive shape is raised by ``passive_y`` mm."""
+    s, points, axes = curve(x, y, roll)
+    zeros = np.zeros((len(s), 3))
+    return WireResult(
+        section=section,
+        arc_length_mm=s,
+        positions_mm=points,
+        axes=axes,
+        passive_positions_mm=curve(x, passive_y)[1],
+        bending_stress_mpa=stress,
+        shear_stress_mpa=np.zeros_like(s),
+        force_n=zeros,
+        moment_nmm=zeros,
+        largest_stress_mpa=float(stress.max()),
+        yield_share=float(stress.max()) / 1200.0,
+    )
+
+
+def attachment(
+    name: str,
+    kind: str,
+    pose: Pose,
+    force: Vector = (0.0, 0.0, 0.0),
+    moment: Vector = (0.0, 0.0, 0.0),
+    slot: Vector | None = None,
+    tooth: str | None = None,
+) -> AttachmentResult:
+    """One attachment with its force system; orders, mouths and contacts are left empty."""
+    return AttachmentResult(
+        name=name,
+        kind=kind,
+        tooth=tooth,
+        force_n=force,
+        moment_nmm=moment,
+        orders={},
+        mouths=(),
+        contacts=(),
+        sliding_mm=0.0,
+        moment_at_centre_of_resistance_nmm=None,
+        words=(),
+        pose=pose,
+        slot_size_mm=slot,
+    )
+
+
+def run(title: str, a_wire: WireResult, *attachments: AttachmentResult, status: str = "engaged") -> RunResult:
+    """A whole result."""
+    return RunResult(
+        title=title,
+        status=status,
+        status_words=(),
+        attachments=attachments,
+        equilibrium=EquilibriumResult((0.0, 0.0, 0.0), (0.0, 0.0, 0.0), 1e-9),
+        wire=a_wire,
+        increments=(),
+        assumptions=(),
+        provenance={},
+    )
+
+
+def cantilever(status: str = "engaged") -> RunResult:
+    """A long cantilever on a molar: one couple, second order; tied to a hook."""
+    x = np.linspace(-2.5, 22.0, 60)
+    u = np.clip((x - 2.0) / 20.0, 0.0, 1.0)
+    bent = -8.0 * u
+    raised = 8.0 * (1.5 * u**2 - 0.5 * u**3) - 8.0 * u
+    stress = np.where(x < 2.0, 0.0, 620.0 * (1.0 - u))
+    return run(
+        "Uprighting a tipped second molar with a long cantilever (invented)",
+        wire(Rectangle(0.4318, 0.635, 0.05), x, raised + 0.0, bent, stress),
+        attachment(
+            "molar tube",
+            "tube",
+            Pose.identity(),
+            (0.0, 0.412, 0.0),
+            (0.0, 0.0, 9.06),
+            (0.5588, 0.7112, 4.0),
+            "47",
+        ),
+        attachment(
+            "premolar hook", "button", Pose.from_angles((22.0, 0.0, 0.0)), (0.0, -0.412, 0.0), tooth="45"
+        ),
+        status=status,
+    )
+
+
+def v_bend() -> RunResult:
+    """Two brackets near each other, each with a force and a couple."""
+    x = np.linspace(-2.0, 9.0, 80)
+    y = 0.18 * np.sin(np.pi * np.clip(x / 7.0, 0.0, 1.0)) ** 2
+    passive = np.where(x < 3.0, 0.0, -np.tan(np.radians(15.0)) * (x - 3.0))
+    stress = 950.0 * np.exp(-(((x - 3.0) / 2.0) ** 2))
+    slot = (0.5588, 0.7112, 3.0)
+    return run(
+        "V-bend between a canine and a premolar, off centre (invented)",
+        wire(Rectangle(0.4064, 0.5588, 0.05), x, y, passive, stress),
+        attachment(
+            "canine bracket", "bracket", Pose.identity(), (0.0, 1.84, 0.1), (0.9, 0.4, -14.2), slot, "13"
+        ),
+        attachment(
+            "premolar bracket",
+            "bracket",
+            Pose.from_angles((7.0, 0.0, 0.0)),
+            (0.0, -1.84, -0.1),
+            (-0.7, 0.2, 1.35),
+            slot,
+            "14",
+        ),
+    )
+
+
+def torque() -> RunResult:
+    """An inclined bracket between two neighbours: third order."""
+    x = np.linspace(-9.0, 9.0, 120)
+    roll = np.radians(9.0) * np.clip(1.0 - np.abs(x) / 7.0, 0.0, 1.0)
+    slot = (0.5588, 0.7112, 3.2)
+    return run(
+        "Labial crown torque on a central incisor through slot play (invented)",
+        wire(Rectangle(0.4826, 0.635, 0.05), x, 0.0, 0.0 * x, np.zeros_like(x), roll),
+        attachment(
+            "lateral bracket",
+            "bracket",
+            Pose.from_angles((-7.5, 0.0, 0.0)),
+            (0.0, 0.0, 0.0),
+            (-6.1, 0.0, 0.0),
+            slot,
+            "12",
+        ),
+        attachment(
+            "central bracket",
+            "bracket",
+            Pose.from_angles((0.0, 0.0, 0.0), 0, 0, np.radians(17.0)),
+            (0.0, 0.0, 0.0),
+            (12.2, 0.0, 0.0),
+            slot,
+            "11",
+        ),
+        attachment(
+            "other central bracket",
+            "bracket",
+            Pose.from_angles((7.5, 0.0, 0.0)),
+            (0.0, 0.0, 0.0),
+            (-6.1, 0.0, 0.0),
+            slot,
+            "21",
+        ),
+    )
+
+
+def clamped_step() -> RunResult:
+    """A step bend between clamps."""
+    x = np.linspace(0.0, 7.0, 50)
+    u = x / 7.0
+    return run(
+        "Step bend of 0.35 mm in a round wire with built-in ends",
+        wire(
+            Round(0.4064),
+            x,
+            0.0 * x,
+            0.35 / (1.0 + np.exp(-12.0 * (u - 0.5))),
+            1800.0 * np.abs(1.0 - 2.0 * u),
+        ),
+        attachment("left clamp", "clamp", Pose.identity(), (0.0, 3.4, 0.0), (0.0, 0.0, 11.87)),
+        attachment(
+            "right clamp", "clamp", Pose.from_angles((7.0, 0.0, 0.0)), (0.0, -3.4, 0.0), (0.0, 0.0, 11.87)
+        ),
+    )
+
+
+def passive() -> RunResult:
+    """A round wire that floats in its play: nothing acts."""
+    x = np.linspace(-3.0, 11.0, 40)
+    slot = (0.5588, 0.7112, 3.0)
+    return run(
+        "A round wire passive in its play (invented)",
+        wire(Round(0.4064), x, 0.0, 0.0, np.zeros_like(x)),
+        attachment("left bracket", "bracket", Pose.identity(), slot=slot, tooth="11"),
+        attachment("right bracket", "bracket", Pose.from_angles((8.0, 0.0, 0.0)), slot=slot, tooth="21"),
+        status="passive",
+    )
+
+
+EVERY: dict[str, Callable[[], RunResult]] = {
+    "cantilever": cantilever,
+    "v_bend": v_bend,
+    "torque": torque,
+    "clamped_step": clamped_step,
+    "passive": passive,
+}
