@@ -194,6 +194,18 @@ def assemble_wrenches(screws, stress, gradient, jacobians):
 
 
 @kernel
+def section_wrenches(screws, stress, out):
+    """out (m, 2, 6): section force and moment at both ends of every element, in that end's axes."""
+    p = np.empty((3, 3))
+    b = np.empty((3, 3))
+    for e in range(screws.shape[0]):
+        inverse_jacobian(screws[e], p, b)
+        nodal_wrenches(p, b, stress[e], out[e, 0], out[e, 1])
+        for i in range(6):
+            out[e, 0, i] = -out[e, 0, i]
+
+
+@kernel
 def assemble_tangent(screws, jacobians, lengths, stiffness, geometric_stress, diagonal, upper):
     """diagonal (n, 6, 6) += and upper (m, 6, 6) = the symmetrised tangent of all elements."""
     xa = np.empty((6, 6))

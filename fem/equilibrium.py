@@ -130,7 +130,7 @@ def poses_at(model: Model, activation: float) -> tuple[Array, Array]:
     return positions, np.ascontiguousarray(axes)
 
 
-def solve(problem: Problem, activation: float, careful: bool = False, downhill: bool = True, most: int = 60) -> Outcome:
+def solve(problem: Problem, activation: float, careful: bool = False, downhill: bool = True, quick: int = 1, most: int = 60) -> Outcome:
     """Brings the state into equilibrium at ``activation``; the caller keeps what it may need back.
 
     ``careful``: every step must lower the merit function (line search), for increments that Newton alone does not settle.
@@ -140,7 +140,7 @@ def solve(problem: Problem, activation: float, careful: bool = False, downhill: 
     position, axes = poses_at(problem.model, activation)
     code, iterations, wrong, finished = solve_increment(
         problem.beam, activation * problem.loads, position, axes, problem.constraints.sites, problem.constraints.holds,
-        problem.state, problem.backup, problem.work, scales, BARRIER_START, BARRIER_END, careful, downhill, most, history,
+        problem.state, problem.backup, problem.work, scales, BARRIER_START, BARRIER_END, careful, downhill, quick, most, history,
     )  # fmt: skip
     history = history[: iterations + 1]
     return Outcome(code, iterations, wrong, bool(finished), float(history[-1, 0]), float(scales[2]), history)

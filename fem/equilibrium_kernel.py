@@ -661,7 +661,7 @@ def _keep_walls(sites, state, work):
 @kernel
 def solve_increment(
     beam, loads, slot_position, slot_axes, sites, holds, state, backup, work, scales,
-    mu_start, mu_end, careful, downhill, most, history,
+    mu_start, mu_end, careful, downhill, quick, most, history,
 ):  # fmt: skip
     """Equilibrium at the given slot poses, from ``state``, in place.
 
@@ -675,8 +675,9 @@ def solve_increment(
     sortings = 0
     phase_mu_start = 0.0 * mu_start
     phase_mu_end = 0.0 * mu_end
-    phase_most = most - most
-    searching = careful
+    phase_most = MOST_SETTLING * quick
+    searching = most < 0
+    _copy(state, backup)
     _keep_walls(sites, state, work)
     while True:
         code, more, wrong_now = _newton(
@@ -686,10 +687,18 @@ def solve_increment(
         iterations += more
         wrong = max(wrong_now, wrong) if phase == 2 else wrong_now
         if phase == 0:
-            settled = code == CONVERGED and _wrong_walls(sites, state, work) == 0
-            _unsign(sites, state, work)
-            if settled:
-                return code, iterations, wrong, True
+            sortings += 1
+            if code == CONVERGED:
+                moved = _wrong_walls(sites, state, work)
+                if moved == 0:
+                    _unsign(sites, state, work)
+                    return code, iterations, wrong, True
+                if moved <= 2 and sortings < 3 * quick:
+                    continue
+            _copy(backup, state)
+            _evaluate(beam, loads, slot_position, slot_axes, sites, holds, state, work)
+            sortings = 0
+            searching = careful
             _start_walls(sites, state, work, mu_start)
             phase = 1
             phase_mu_start = mu_start

@@ -58,6 +58,11 @@ class Support:
     start: Pose
     end: Pose
 
+    @property
+    def holds_section(self) -> bool:
+        """True where one section of the wire is held, false where the wire only runs between walls."""
+        return not isinstance(self.restraint, SlotWalls) or self.restraint.stop or self.restraint.hold_roll
+
     def pose_at(self, activation: float) -> Pose:
         """On the straight way from start (0) to end (1); the axes turn about one fixed axis."""
         if activation <= 0.0:
@@ -73,7 +78,10 @@ class Support:
 
 @dataclass(frozen=True, slots=True)
 class Model:
-    """A wire with its supports.  ``nodes`` (n,) are arc lengths of the mesh; every support's arc is one of them."""
+    """A wire with its supports.
+
+    ``nodes`` (n,) are arc lengths of the mesh, mm; the arc of every support that holds a section is one of them.
+    """
 
     shape: PassiveShape
     placed: Pose
@@ -96,7 +104,7 @@ class Model:
                 raise ValueError(f"loads must be finite and of shape ({nodes.size}, 6): got {loads.shape}")
             object.__setattr__(self, "loads", loads)
         for support in self.supports:
-            if np.abs(nodes - support.arc).min() > 1e-9:
+            if support.holds_section and np.abs(nodes - support.arc).min() > 1e-9:
                 raise ValueError(f"no node of the mesh lies at the support's arc length {support.arc:.6g} mm")
 
     def passive_frames(self, arcs: Array) -> tuple[Array, Array]:

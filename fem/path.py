@@ -1,0 +1,227 @@
+"""The way from the passive wire to the engaged one, increment by increment.
+
+The mesh follows the slots: where the wire has slid, the nodes at the stations are moved along the wire to the stations'
+new places and the balance is found again, so a contact always acts at a node.  (The passive shape is known everywhere, and
+an elastic wire's answer depends on its last state only.)
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass, replace
+
+import numpy as np
+from numpy.typing import NDArray
+
+from fem.equilibrium import Outcome, Problem, current_stress, problem_of, solve
+from fem.equilibrium_kernel import CONVERGED, NOT_FINITE
+from fem.model import Model, SlotWalls
+from fem.recovery import Snapshot, snapshot_of
+from fem.status import NoEquilibrium, Status
+from geometry.motion import move_frame, relative_motion
+
+Array = NDArray[np.float64]
+
+# Nodes closer to their stations than this stay where they are: its share of the span is the error it makes.
+FOLLOW_BEYOND = 1e-4
+# Two nodes may not come closer together than this share of the distance they had.
+LEAST_SHARE = 0.25
+MOST_FOLLOWINGS = 6
+
+
+@dataclass(frozen=True, slots=True)
+class Options:
+    """How a path is walked.  None of these changes an elastic answer."""
+
+    increments: int = 10
+    least_increment: float = 1.0 / 512.0
+    """Share of the activation below which an increment that finds no equilibrium ends the path."""
+    most_iterations: int = 60
+    follow: bool = True
+
+    def __post_init__(self) -> None:
+        if self.increments < 1:
+            raise ValueError(f"a path needs at least one increment: got {self.increments}")
+
+
+@dataclass(frozen=True, slots=True)
+class Increment:
+    """One accepted increment."""
+
+    activation: float
+    outcome: Outcome
+    snapshot: Snapshot
+
+
+@dataclass(frozen=True, slots=True)
+class Path:
+    """All accepted increments, from the first to full activation."""
+
+    status: Status
+    increments: tuple[Increment, ...]
+    problem: Problem
+    """The last mesh with its state."""
+
+    @property
+    def last(self) -> Increment:
+        """Full activation."""
+        return self.increments[-1]
+
+
+Observer = Callable[[Increment], None]
+
+
+def engage(model: Model, options: Options | None = None, observer: Observer | None = None) -> Path:
+    """Moves every support from its start to its end and keeps the wire in equilibrium.
+
+    The observer hears of each accepted increment.  Raises NoEquilibrium, which carries what was accepted and the history.
+    """
+    options = options or Options()
+    problem = problem_of(model)
+    accepted: list[Increment] = []
+    reached = 0.0
+    share = 1.0 / options.increments
+    while reached < 1.0:
+        # whole shares, so that ten increments end at exactly 1
+        target = 1.0 if reached + 1.0001 * share >= 1.0 else reached + share
+        found = _advance(problem, target, options)
+        if isinstance(found, Outcome):
+            share *= 0.5
+            if share < options.least_increment:
+                code = Status.NOT_FINITE if found.code == NOT_FINITE else Status.TOO_MANY_ITERATIONS
+                raise NoEquilibrium(code, reached, tuple(accepted), found.history)
+            continue
+        problem, outcome = found
+        increment = Increment(target, outcome, snapshot_of(problem, target, outcome.floor))
+        accepted.append(increment)
+        if observer is not None:
+            observer(increment)
+        reached = target
+        share = min(2.0 * share, 1.0 / options.increments)
+    return Path(_status(accepted[-1]), tuple(accepted), problem)
+
+
+def _status(increment: Increment) -> Status:
+    if increment.outcome.wrong_pivots > 0:
+        return Status.UNSTABLE
+    if not increment.snapshot.any_force:
+        return Status.PASSIVE
+    return Status.ENGAGED
+
+
+def _advance(problem: Problem, target: float, options: Options) -> tuple[Problem, Outcome] | Outcome:
+    """The problem and outcome at ``target``, or the failed outcome with the problem's state put back."""
+    kept = [array.copy() for array in problem.state]
+    outcome = _try(problem, target, options)
+    if outcome.code != CONVERGED:
+        _put_back(problem, kept)
+        return outcome
+    if not options.follow:
+        return problem, outcome
+    iterations = outcome.iterations
+    for _ in range(MOST_FOLLOWINGS):
+        moved = followed(problem)
+        if moved is None:
+            break
+        again = _try(moved, target, options)
+        if again.code != CONVERGED:
+            _put_back(problem, kept)
+            return again
+        problem, outcome = moved, again
+        iterations += again.iterations
+    _orthonormalise(problem.state.axes)
+    return problem, replace(outcome, iterations=iterations)
+
+
+def _try(problem: Problem, target: float, options: Options) -> Outcome:
+    """Newton's method in three tempers: downhill steps, plain steps (no walls only), steps under a merit function."""
+    most = options.most_iterations
+    kept = [array.copy() for array in problem.state]
+    outcome = solve(problem, target, most=most)
+    if outcome.code != CONVERGED and problem.state.low.size == 0:
+        _put_back(problem, kept)
+        outcome = solve(problem, target, downhill=False, most=most)
+    if outcome.code != CONVERGED:
+        _put_back(problem, kept)
+        outcome = solve(problem, target, careful=True, most=2 * most)
+    return outcome
+
+
+def _put_back(problem: Problem, kept: list[Array]) -> None:
+    for array, copy in zip(problem.state, kept, strict=True):
+        array[:] = copy
+
+
+def _orthonormalise(axes: Array) -> None:
+    """Takes away the rounding that many small turns have added: nearest rotations, by one step of Newton's polar iteration."""
+    axes[:] = 1.5 * axes - 0.5 * axes @ np.swapaxes(axes, 1, 2) @ axes
+
+
+def station_arcs(problem: Problem) -> tuple[Array, Array]:
+    """Arc length (sites,) of the wire at every wall's station now, and whether the wire is there at all."""
+    state, nodes = problem.state, problem.model.nodes
+    element = np.maximum(state.site_element, 0)
+    arcs = nodes[element] + state.site_xi * (nodes[element + 1] - nodes[element])
+    return arcs, state.site_element >= 0
+
+
+def followed(problem: Problem) -> Problem | None:
+    """The same state on a mesh whose nodes stand at the stations again; None where they do already."""
+    model = problem.model
+    arcs, there = station_arcs(problem)
+    sites = problem.constraints.sites
+    old: list[float] = []
+    new: list[float] = []
+    for k, support in enumerate(model.supports):
+        if not isinstance(support.restraint, SlotWalls):
+            continue
+        for offset in np.unique(sites.offset[sites.slot == k]):
+            here = (sites.slot == k) & (sites.offset == offset) & there
+            if not here.any():
+                continue
+            arc = float(arcs[here].mean())
+            old.append(float(model.nodes[np.argmin(np.abs(model.nodes - arc))]))
+            new.append(arc)
+    if not old or np.abs(np.array(old) - np.array(new)).max() < FOLLOW_BEYOND:
+        return None
+    nodes = _moved_nodes(model, np.array(old), np.array(new))
+    if nodes is None or np.abs(nodes - model.nodes).max() < FOLLOW_BEYOND:
+        return None
+    return _transferred(problem, nodes)
+
+
+def _moved_nodes(model: Model, old: Array, new: Array) -> Array | None:
+    """Nodes moved so that ``old`` ones stand at ``new``; ends, bends and held nodes stay, the rest is stretched between.
+
+    None where a station has come too near a node that must stay.
+    """
+    nodes = model.nodes
+    held = [s.arc for s in model.supports if s.holds_section]
+    fixed = np.unique(np.concatenate((model.shape.breaks, held, nodes[[0, -1]])))
+    pairs = {float(nodes[np.argmin(np.abs(nodes - f))]): float(nodes[np.argmin(np.abs(nodes - f))]) for f in fixed}
+    for before, after in zip(old, new, strict=True):
+        pairs.setdefault(float(before), float(after))
+    before = np.array(sorted(pairs))
+    after = np.array([pairs[b] for b in before])
+    if (np.diff(after) < LEAST_SHARE * np.diff(before)).any():
+        return None
+    moved = np.interp(nodes, before, after)
+    return moved if (np.diff(moved) > 0.0).all() else None
+
+
+def _transferred(problem: Problem, nodes: Array) -> Problem:
+    """A new problem on ``nodes`` in the old one's state: frames along the screws of the old elements, forces as they are."""
+    old = problem.model.nodes
+    moved = problem_of(replace(problem.model, nodes=nodes))
+    screw = np.zeros(6)
+    turn = np.zeros((3, 3))
+    element = np.clip(np.searchsorted(old, nodes, side="right") - 1, 0, old.size - 2)
+    state, target = problem.state, moved.state
+    for i, e in enumerate(element):
+        part = (nodes[i] - old[e]) / (old[e + 1] - old[e])
+        relative_motion(state.positions[e], state.axes[e], state.positions[e + 1], state.axes[e + 1], screw)
+        move_frame(state.positions[e], state.axes[e], *(part * screw), turn, target.positions[i], target.axes[i])
+    for name in ("slack", "low", "high", "hold_force"):
+        getattr(target, name)[:] = getattr(state, name)
+    target.predicted[:] = current_stress(moved)
+    return moved

@@ -1,0 +1,94 @@
+"""Torsion constants and stress factors of rectangles: handbooks, and another program for rounded edges."""
+
+from __future__ import annotations
+
+import pytest
+from sectionproperties.analysis import Section as OtherSection
+from sectionproperties.pre import Geometry
+from shapely import box
+
+from fem.torsion import solve_torsion, torsion_constant, torsion_constants
+from geometry.section import Rectangle
+
+INCH = 25.4
+
+# Timoshenko & Goodier, Theory of Elasticity, art. 109; also Roark's Formulas for Stress and Strain, table
+# 10.7 (places in the books from memory).
+# Columns: b/a, k1, k2 in J = k1 b a^3 and largest stress = T/(k2 b a^2).  The row 1.375 (a wire of 0.016 x
+# 0.022 in) and the fourth digits are from the series of art. 109, summed independently of this program.
+HANDBOOK = [
+    (1.0, 0.1406, 0.2082),
+    (1.2, 0.1661, 0.2189),
+    (1.375, 0.1845, 0.2264),
+    (1.5, 0.1958, 0.2310),
+    (2.0, 0.2287, 0.2459),
+    (2.5, 0.2494, 0.2576),
+    (3.0, 0.2633, 0.2672),
+    (4.0, 0.2808, 0.2817),
+    (5.0, 0.2913, 0.2915),
+    (10.0, 0.3123, 0.3123),
+]
+A = 0.4
+LAST_DIGIT = 0.5e-4
+
+# J in mm^4 of wires, sizes and edge radius in inches: sectionproperties 3.10.2 (an open-source program for
+# sections, finite elements of its own), run once with fine meshes; two of them are run again below.
+WIRES = {
+    (0.016, 0.022, 0.0): 6.9216e-3,
+    (0.016, 0.022, 0.002): 6.9035e-3,
+    (0.016, 0.022, 0.004): 6.7481e-3,
+    (0.017, 0.025, 0.0): 9.8798e-3,
+    (0.017, 0.025, 0.002): 9.8608e-3,
+    (0.018, 0.025, 0.0): 1.12793e-2,
+    (0.018, 0.025, 0.003): 1.12039e-2,
+    (0.019, 0.025, 0.0): 1.27533e-2,
+    (0.019, 0.025, 0.002): 1.27332e-2,
+    (0.019, 0.025, 0.004): 1.25553e-2,
+    (0.021, 0.025, 0.0): 1.59023e-2,
+}
+
+
+@pytest.mark.parametrize(("ratio", "k1", "k2"), HANDBOOK)
+def test_series_gives_the_handbook_factors(ratio: float, k1: float, k2: float) -> None:
+    b = ratio * A
+    found = torsion_constants(Rectangle(b, A))
+    assert found.constant / (b * A**3) == pytest.approx(k1, abs=LAST_DIGIT)
+    assert 1.0 / (found.largest_shear_factor * b * A**2) == pytest.approx(k2, abs=LAST_DIGIT)
+
+
+@pytest.mark.parametrize(("ratio", "k1", "k2"), HANDBOOK)
+def test_finite_elements_give_the_handbook_factors(ratio: float, k1: float, k2: float) -> None:
+    b = ratio * A
+    found = solve_torsion(Rectangle(A, b))
+    assert found.constant / (b * A**3) == pytest.approx(k1, abs=LAST_DIGIT + 1e-4 * k1)
+    assert 1.0 / (found.largest_shear_factor * b * A**2) == pytest.approx(k2, rel=2e-3)
+
+
+@pytest.mark.parametrize("ratio", [1.0, 1.2, 1.375, 1.5, 2.0, 2.5, 3.0, 4.0, 5.0, 10.0])
+def test_within_roarks_polynomial(ratio: float) -> None:
+    """Roark, table 10.7: J = a b^3 (16/3 - 3.36 (b/a)(1 - b^4/(12 a^4))), half sides a >= b."""
+    b, a = 0.5 * A, 0.5 * A * ratio
+    roark = a * b**3 * (16.0 / 3.0 - 3.36 * b / a * (1.0 - b**4 / (12.0 * a**4)))
+    assert torsion_constant(Rectangle(2.0 * a, 2.0 * b)) == pytest.approx(roark, rel=3e-3)
+
+
+@pytest.mark.parametrize(("sizes", "constant"), WIRES.items())
+def test_torsion_constants_of_wires(sizes: tuple[float, float, float], constant: float) -> None:
+    height, depth, radius = (INCH * size for size in sizes)
+    # What the other program's mesh and five printed digits leave.
+    assert torsion_constant(Rectangle(height, depth, radius)) == pytest.approx(constant, rel=5e-4)
+
+
+@pytest.mark.parametrize("sizes", [(0.016, 0.022, 0.004), (0.017, 0.025, 0.002)])
+def test_another_program_finds_the_same_rounded_wire(sizes: tuple[float, float, float]) -> None:
+    height, depth, radius = (INCH * size for size in sizes)
+    inner = box(radius - 0.5 * depth, radius - 0.5 * height, 0.5 * depth - radius, 0.5 * height - radius)
+    other = Geometry(inner.buffer(radius, quad_segs=16))
+    other.create_mesh(mesh_sizes=[height * depth / 400.0])
+    witness = OtherSection(other)
+    witness.calculate_geometric_properties()
+    witness.calculate_warping_properties()
+    unit_torque = witness.calculate_stress(mzz=1.0).get_stress()[0]["sig_zxy_mzz"]
+    found = torsion_constants(Rectangle(height, depth, radius))
+    assert found.constant == pytest.approx(witness.get_j(), rel=5e-4)
+    assert found.largest_shear_factor == pytest.approx(unit_torque.max(), rel=0.01)
