@@ -79,7 +79,7 @@ def factorise(diagonal, upper, shift, factors, couplings):
 
 
 @kernel
-def solve(factors, couplings, upper, right):
+def solve_blocks(factors, couplings, right):
     """right (n, 6) becomes the solution."""
     n = factors.shape[0]
     for node in range(1, n):

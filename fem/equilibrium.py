@@ -50,21 +50,19 @@ class Problem:
     loads: Array
 
 
-def _empty_state(model: Model, constraints: Constraints) -> State:
-    n, sites, walls, holds = (
-        model.nodes.size,
-        constraints.sites.slot.size,
-        constraints.sites.sign.size,
-        constraints.holds.node.size,
-    )
+def _empty_state(nodes: int, sites: int, walls: int, holds: int) -> State:
+    """All floats that a step changes lie in one array, so that a state is copied in one sweep."""
+    shapes = ((nodes, 3), (nodes, 3, 3), (nodes - 1, 6), (walls,), (walls,), (walls,), (holds,))
+    flat = np.zeros(sum(int(np.prod(shape)) for shape in shapes))
+    views = []
+    begin = 0
+    for shape in shapes:
+        size = int(np.prod(shape))
+        views.append(flat[begin : begin + size].reshape(shape))
+        begin += size
     return State(
-        positions=np.zeros((n, 3)),
-        axes=np.zeros((n, 3, 3)),
-        predicted=np.zeros((n - 1, 6)),
-        slack=np.zeros(walls),
-        low=np.zeros(walls),
-        high=np.zeros(walls),
-        hold_force=np.zeros(holds),
+        *views,
+        flat=flat,
         site_element=np.full(sites, -1, dtype=np.int64),
         site_xi=np.full(sites, 0.5),
         gap=np.zeros(walls),
@@ -73,17 +71,18 @@ def _empty_state(model: Model, constraints: Constraints) -> State:
     )
 
 
-def _workspace(n: int, sites: int, walls: int, holds: int) -> Work:
+def _workspace(nodes: int, sites: int, walls: int, holds: int) -> Work:
     return Work(
-        screws=np.zeros((n - 1, 6)),
-        stress=np.zeros((n - 1, 6)),
-        jacobians=np.zeros((n - 1, 2, 3, 3)),
-        residual=np.zeros((n, 6)),
-        diagonal=np.zeros((n, 6, 6)),
-        upper=np.zeros((n - 1, 6, 6)),
-        factors=np.zeros((n, 6, 6)),
-        couplings=np.zeros((n - 1, 6, 6)),
-        step=np.zeros((n, 6)),
+        screws=np.zeros((nodes - 1, 6)),
+        stress=np.zeros((nodes - 1, 6)),
+        jacobians=np.zeros((nodes - 1, 2, 3, 3)),
+        residual=np.zeros((nodes, 6)),
+        diagonal=np.zeros((nodes, 6, 6)),
+        upper=np.zeros((nodes - 1, 6, 6)),
+        factors=np.zeros((nodes, 6, 6)),
+        couplings=np.zeros((nodes - 1, 6, 6)),
+        step=np.zeros((nodes, 6)),
+        right=np.zeros((nodes, 6)),
         change=np.zeros(walls),
         weight=np.zeros(walls),
         force=np.zeros(walls),
@@ -92,22 +91,26 @@ def _workspace(n: int, sites: int, walls: int, holds: int) -> Work:
         hold_value=np.zeros(holds),
         hold_gradient=np.zeros((holds, 6)),
         hold_weight=np.zeros(holds),
-        right=np.zeros((n, 6)),
-        positions=np.zeros((n, 3)),
-        axes=np.zeros((n, 3, 3)),
-        slack=np.zeros(walls),
-        low=np.zeros(walls),
-        high=np.zeros(walls),
-        hold_force=np.zeros(holds),
+        hold_step=np.zeros(holds),
+        positions=np.zeros((nodes, 3)),
+        axes=np.zeros((nodes, 3, 3)),
+        d_slack=np.zeros(walls),
+        d_low=np.zeros(walls),
+        d_high=np.zeros(walls),
         site_element=np.zeros(sites, dtype=np.int64),
-        site_xi=np.zeros(sites),
     )
 
 
 def problem_of(model: Model) -> Problem:
     """Arrays of ``model`` with the wire in its passive shape."""
     constraints = constraints_of(model)
-    state = _empty_state(model, constraints)
+    sizes = (
+        model.nodes.size,
+        constraints.sites.slot.size,
+        constraints.sites.sign.size,
+        constraints.holds.node.size,
+    )
+    state = _empty_state(*sizes)
     positions, axes = model.passive_frames(model.nodes)
     state.positions[:] = positions
     state.axes[:] = axes
@@ -115,11 +118,8 @@ def problem_of(model: Model) -> Problem:
     passive = np.zeros((lengths.size, 6))
     element_screws(state.positions, state.axes, passive)
     beam = Beam(lengths, passive, model.law.element_stiffness(lengths))
-    work = _workspace(
-        model.nodes.size, constraints.sites.slot.size, constraints.sites.sign.size, constraints.holds.node.size
-    )
     loads = np.zeros((model.nodes.size, 6)) if model.loads is None else np.array(model.loads)
-    return Problem(model, beam, constraints, state, _empty_state(model, constraints), work, loads)
+    return Problem(model, beam, constraints, state, _empty_state(*sizes), _workspace(*sizes), loads)
 
 
 def poses_at(model: Model, activation: float) -> tuple[Array, Array]:

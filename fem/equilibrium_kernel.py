@@ -2,12 +2,11 @@
 
 Walls      gap(q) = t,  t >= 0          or, for walls closer than any tilt matters,  middle(q) = t,  -c <= t <= c
 Holds      w(q) = 0                     ties, stops, clamps, roll hold
-Balance    g(q) - loads - sum nu grad   = 0, nu = low - high; low, high >= 0 press on the wire from either side
-Barrier    low (t + c) = mu,  high (c - t) = mu,   mu -> the end value
+Balance    g(q) - loads - sum of force x gradient over walls and holds = 0
 
-Slacks t and multipliers are condensed into the blocks of the elements they touch, so the matrix stays
-block-tridiagonal.  Every wall adds S grad grad^T with S = low/(t + c) + high/(c - t); a hold is the limit S -> large with its
-multiplier carried along (method of multipliers), so its weight changes the speed of convergence and never the answer.
+Slacks and multipliers are condensed into the blocks of the elements they touch, so the matrix stays block-tridiagonal.
+Every wall adds S grad grad^T (see walls_kernel); a hold is the limit of a large S with its multiplier carried along (method of
+multipliers), so its weight changes the speed of convergence and never the answer.
 Sources: Nocedal & Wright, Numerical Optimization (2nd ed. 2006), ch. 17.3 and 19; the rule for mu: Vanderbei & Shanno,
 Computational Optimization and Applications 13 (1999) 231.
 
@@ -24,15 +23,28 @@ import numpy as np
 from numpy.typing import NDArray
 
 from fem.beam_kernel import assemble_tangent, assemble_wrenches, element_screws, linear_section_law, predict_stress
-from fem.blocks_kernel import factorise, solve
+from fem.blocks_kernel import factorise, solve_blocks
 from fem.contact_kernel import (
-    add_site_curvature,
     add_site_forces,
     add_site_stiffness,
     evaluate_sites,
     site_changes,
 )
-from fem.holds_kernel import add_hold_curvature, add_hold_forces, evaluate_holds
+from fem.curvature_kernel import add_site_curvature
+from fem.holds_kernel import add_hold_curvature, add_hold_forces, evaluate_holds, hold_steps
+from fem.loads_kernel import add_load_curvature, subtract_loads
+from fem.walls_kernel import (
+    MODE_PRESSING,
+    complementarity,
+    correct_walls,
+    give_sides,
+    keep_walls,
+    sort_walls,
+    start_walls,
+    wall_merit,
+    wall_steps,
+    wall_weights,
+)
 from geometry.compiled import kernel
 from geometry.motion import move_frame
 
@@ -43,17 +55,14 @@ CONVERGED = 0
 TOO_MANY_ITERATIONS = 1
 NOT_FINITE = 2
 
-MODE_BARRIER = 0
-MODE_PRESSING = 1  # held at its bound
-MODE_FREE = 2  # does not press
-
-HOLD_WEIGHT = 1e4  # times the largest stiffness of its node: speed of convergence of a hold, not its answer
+HOLD_WEIGHT = 1e4  # times the largest stiffness: speed of convergence of a held constraint, not its answer
 LEAST_SHIFT = 1e-12  # of the largest stiffness: proximal term for sliding and spinning wires, leaves no force
+SMALL_FORCE = 1e-4  # of the largest: wall forces whose curvature the tangent (never the balance) leaves out
 MOST_HALVINGS = 12
 MOST_SORTINGS = 6
 MOST_SETTLING = 8
-PASSED = 1e-9  # mm through a wall that is rounding
-TO_BOUND = 0.995  # share of the way to a bound that one step may go
+CLOSED = 1e-9  # mm: constraint error of an answer
+HELD = 1e-10  # mm or radians: error of a hold
 
 
 class Beam(NamedTuple):
@@ -88,7 +97,7 @@ class Holds(NamedTuple):
 
 
 class State(NamedTuple):
-    """What one increment hands to the next.  All arrays are changed in place."""
+    """What one increment hands to the next.  The first seven arrays are views of ``flat``, in this order."""
 
     positions: Array  # (n, 3) mm
     axes: Array  # (n, 3, 3)
@@ -97,6 +106,7 @@ class State(NamedTuple):
     low: Array
     high: Array
     hold_force: Array
+    flat: Array
     site_element: Integers
     site_xi: Array
     gap: Array
@@ -116,6 +126,7 @@ class Work(NamedTuple):
     factors: Array
     couplings: Array
     step: Array
+    right: Array
     change: Array
     weight: Array
     force: Array
@@ -124,282 +135,140 @@ class Work(NamedTuple):
     hold_value: Array
     hold_gradient: Array
     hold_weight: Array
-    right: Array
+    hold_step: Array
     positions: Array
     axes: Array
-    slack: Array
-    low: Array
-    high: Array
-    hold_force: Array
+    d_slack: Array
+    d_low: Array
+    d_high: Array
     site_element: Integers
-    site_xi: Array
 
 
 @kernel
 def _evaluate(beam, loads, slot_position, slot_axes, sites, holds, state, work):
     """Stress, wrenches, gaps and hold values at the state.  work.residual receives g - loads.  Returns the energy."""
-    element_screws(state.positions, state.axes, work.screws)
+    positions, axes, residual = state.positions, state.axes, work.residual
+    element_screws(positions, axes, work.screws)
     energy = linear_section_law(work.screws, beam.passive_screws, beam.lengths, beam.stiffness, work.stress)
-    n = state.positions.shape[0]
-    for i in range(n):
-        for j in range(3):
-            force = 0.0
-            moment = 0.0
-            for k in range(3):
-                force += state.axes[i, k, j] * loads[i, k]
-                moment += state.axes[i, k, j] * loads[i, 3 + k]
-            work.residual[i, j] = -force
-            work.residual[i, 3 + j] = -moment
-            energy -= loads[i, j] * state.positions[i, j]
-    assemble_wrenches(work.screws, work.stress, work.residual, work.jacobians)
+    energy += subtract_loads(positions, axes, loads, residual)
+    assemble_wrenches(work.screws, work.stress, residual, work.jacobians)
     evaluate_sites(
         slot_position, slot_axes, sites.slot, sites.offset, sites.axis, sites.wall, sites.first,
-        sites.sign, sites.corner_y, sites.corner_z, sites.radius, beam.lengths, state.positions, state.axes,
+        sites.sign, sites.corner_y, sites.corner_z, sites.radius, beam.lengths, positions, axes,
         state.site_element, state.site_xi, state.site_point, state.gap, state.gradient,
     )  # fmt: skip
     evaluate_holds(
-        slot_position, slot_axes, holds.node, holds.frame, holds.kind, state.positions, state.axes,
-        work.hold_value, work.hold_gradient,
-    )  # fmt: skip
+        slot_position, slot_axes, holds.node, holds.frame, holds.kind, positions, axes, work.hold_value, work.hold_gradient
+    )
     return energy
 
 
 @kernel
-def _scales(beam, state, work, scales):
-    """scales (5,): largest force, largest moment, rounding floor, translation and rotation stiffness."""
-    largest = 0.0
-    for i in range(state.positions.shape[0]):
+def _force_scales(positions, lengths, stiffness, stress, low, high, scales):
+    """scales[:3] = largest force (N), largest moment (N mm), rounding floor of the balance (N)."""
+    far = 0.0
+    for i in range(positions.shape[0]):
         for j in range(3):
-            largest = max(largest, abs(state.positions[i, j]))
+            far = max(far, abs(positions[i, j]))
     force = 0.0
     moment = 0.0
-    floor = 0.0
-    for e in range(beam.lengths.size):
+    stiff = 0.0
+    for e in range(lengths.size):
         for j in range(3):
-            force = max(force, abs(work.stress[e, j]))
-            moment = max(moment, abs(work.stress[e, 3 + j]))
-        floor = max(floor, beam.stiffness[e, 0, 0] / beam.lengths[e])
-    for m in range(state.low.size):
-        force = max(force, abs(state.low[m] - state.high[m]))
+            force = max(force, abs(stress[e, j]))
+            moment = max(moment, abs(stress[e, 3 + j]))
+        stiff = max(stiff, stiffness[e, 0, 0] / lengths[e])
+    for m in range(low.size):
+        force = max(force, abs(low[m] - high[m]))
     scales[0] = force
     scales[1] = moment
-    scales[2] = 20.0 * 2.2e-16 * largest * floor
+    # twenty roundings of a coordinate times the stiffest spring between two nodes
+    scales[2] = 20.0 * 2.2e-16 * far * stiff
 
 
 @kernel
-def _balance(holds, state, work, right):
-    """right (n, 6) = -(g - loads - sum of wall and hold forces); returns the largest force and moment entry."""
+def _balance(residual, low, high, hold_node, hold_gradient, hold_force, force, right):
+    """right (n, 6) = -(g - loads) + hold forces; force (m,) = low - high."""
     for i in range(right.shape[0]):
         for j in range(6):
-            right[i, j] = -work.residual[i, j]
-    for m in range(state.low.size):
-        work.force[m] = state.low[m] - state.high[m]
-    add_hold_forces(holds.node, work.hold_gradient, state.hold_force, right)
+            right[i, j] = -residual[i, j]
+    for m in range(low.size):
+        force[m] = low[m] - high[m]
+    add_hold_forces(hold_node, hold_gradient, hold_force, right)
 
 
 @kernel
 def _largest(right):
+    """Largest force and moment entry of (n, 6); nan as soon as anything is not finite."""
     force = 0.0
     moment = 0.0
     for i in range(right.shape[0]):
         for j in range(3):
             a = abs(right[i, j])
-            if not a <= 1e300:
+            b = abs(right[i, 3 + j])
+            if not (a <= 1e300 and b <= 1e300):
                 return np.nan, np.nan
             force = max(force, a)
-            a = abs(right[i, 3 + j])
-            if not a <= 1e300:
-                return np.nan, np.nan
-            moment = max(moment, a)
+            moment = max(moment, b)
     return force, moment
 
 
 @kernel
-def _wall_weights(sites, state, work, mu, contact_weight):
-    """Condensed weight S (work.weight) and the right side's factor (work.change) of every wall.
-
-    Barrier: low' = mu/(t + c) - low (gap' - t)/(t + c) with gap' the linearised gap, and likewise high'.
-    Pressing: a hold at its bound.  Free: nothing.
-    """
-    for m in range(state.low.size):
-        mode = work.mode[m]
-        half = sites.half_range[m]
-        t = state.slack[m]
-        if mode == MODE_FREE:
-            work.weight[m] = 0.0
-            work.change[m] = 0.0
-        elif mode == MODE_PRESSING or half == 0.0:
-            work.weight[m] = contact_weight
-            work.change[m] = state.low[m] - state.high[m] - contact_weight * (state.gap[m] - work.target[m])
-        elif half < 0.0:
-            s = state.low[m] / t
-            work.weight[m] = s
-            work.change[m] = mu / t - s * (state.gap[m] - t)
-        else:
-            s_low = state.low[m] / (t + half)
-            s_high = state.high[m] / (half - t)
-            work.weight[m] = s_low + s_high
-            work.change[m] = mu / (t + half) - mu / (half - t) - (s_low + s_high) * (state.gap[m] - t)
-
-
-@kernel
-def _walls_after_step(sites, state, work, mu):
-    """Turns work.change (linear gap changes) into steps of slacks and multipliers; returns the two step lengths."""
-    primal = 1.0
-    dual = 1.0
-    for m in range(state.low.size):
-        mode = work.mode[m]
-        half = sites.half_range[m]
-        t = state.slack[m]
-        if mode == MODE_FREE:
-            work.slack[m] = 0.0
-            work.low[m] = 0.0
-            work.high[m] = 0.0
-            continue
-        new_gap = state.gap[m] + work.change[m]
-        if mode == MODE_PRESSING or half == 0.0:
-            # low carries the signed force of a wall treated as a hold; high stays as it is
-            work.slack[m] = 0.0
-            work.low[m] = -work.weight[m] * (new_gap - work.target[m])
-            work.high[m] = 0.0
-            continue
-        dt = new_gap - t
-        work.slack[m] = dt
-        low_bound = t if half < 0.0 else t + half
-        dl = mu / low_bound - state.low[m] - state.low[m] / low_bound * dt
-        work.low[m] = dl
-        if dt < 0.0:
-            primal = min(primal, -TO_BOUND * low_bound / dt)
-        if dl < 0.0:
-            dual = min(dual, -TO_BOUND * state.low[m] / dl)
-        if half > 0.0:
-            room = half - t
-            dh = mu / room - state.high[m] + state.high[m] / room * dt
-            work.high[m] = dh
-            if dt > 0.0:
-                primal = min(primal, TO_BOUND * room / dt)
-            if dh < 0.0:
-                dual = min(dual, -TO_BOUND * state.high[m] / dh)
-        else:
-            work.high[m] = 0.0
-    return primal, dual
-
-
-@kernel
-def _start_walls(sites, state, work, mu):
-    """Slacks and multipliers on the central path of ``mu``, from the gaps and forces there are."""
-    for m in range(state.low.size):
-        half = sites.half_range[m]
-        work.mode[m] = MODE_BARRIER
-        work.target[m] = 0.0
-        if half < 0.0:
-            least = 0.1 * np.sqrt(mu)
-            low = max(state.low[m], 0.0)
-            t = max(state.gap[m], least)
-            if low * t > mu:
-                t = mu / low
-            state.slack[m] = t
-            state.low[m] = mu / t
-            state.high[m] = 0.0
-        elif half > 0.0:
-            force = state.low[m] - state.high[m]
-            t = min(max(state.gap[m], -0.5 * half), 0.5 * half)
-            if abs(force) * half > mu:
-                # root of force = mu/(t + c) - mu/(c - t) nearest the pressing bound
-                t = -np.sign(force) * half * (1.0 - min(0.5, mu / (abs(force) * half)))
-            state.slack[m] = t
-            state.low[m] = mu / (t + half)
-            state.high[m] = mu / (half - t)
-
-
-@kernel
-def _complementarity(sites, state, work):
-    """Mean and least product of bound distance and multiplier, and the largest |gap - t|."""
-    total = 0.0
-    least = 1e300
-    count = 0
-    off = 0.0
-    for m in range(state.low.size):
-        half = sites.half_range[m]
-        if work.mode[m] == MODE_FREE:
-            continue
-        if work.mode[m] == MODE_PRESSING or half == 0.0:
-            off = max(off, abs(state.gap[m] - work.target[m]))
-            continue
-        off = max(off, abs(state.gap[m] - state.slack[m]))
-        product = state.low[m] * (state.slack[m] + max(half, 0.0))
-        total += product
-        least = min(least, product)
-        count += 1
-        if half > 0.0:
-            product = state.high[m] * (half - state.slack[m])
-            total += product
-            least = min(least, product)
-            count += 1
-    if count == 0:
-        return 0.0, 0.0, off, 0
-    return total / count, least, off, count
-
-
-@kernel
-def _newton_system(beam, loads, slot_position, slot_axes, sites, holds, state, work, mu, use_predicted, scales, ignore):
-    """Assembles the condensed matrix and right side (work.step); sets the stiffness scales."""
-    n = state.positions.shape[0]
-    for i in range(n):
-        for j in range(6):
-            for k in range(6):
-                work.diagonal[i, j, k] = 0.0
-    stress = state.predicted if use_predicted else work.stress
-    assemble_tangent(work.screws, work.jacobians, beam.lengths, beam.stiffness, stress, work.diagonal, work.upper)
-    for i in range(n):  # dead forces turn with the body axes: half of (theta x u).force, symmetrised
-        if loads[i, 0] != 0.0 or loads[i, 1] != 0.0 or loads[i, 2] != 0.0:
-            for j in range(3):
-                j1 = (j + 1) % 3
-                j2 = (j + 2) % 3
-                f = 0.0
-                for k in range(3):
-                    f -= 0.5 * state.axes[i, k, j] * loads[i, k]
-                work.diagonal[i, 3 + j1, j2] += f
-                work.diagonal[i, j2, 3 + j1] += f
-                work.diagonal[i, 3 + j2, j1] -= f
-                work.diagonal[i, j1, 3 + j2] -= f
+def _stiffness_scales(diagonal, hold_node, hold_kind, hold_weight, scales):
+    """scales[3:] = largest translation and rotation stiffness; hold weights from their own nodes."""
     u = 0.0
     r = 0.0
-    for i in range(n):
+    for i in range(diagonal.shape[0]):
         for j in range(3):
-            u = max(u, abs(work.diagonal[i, j, j]))
-            r = max(r, abs(work.diagonal[i, 3 + j, 3 + j]))
+            u = max(u, abs(diagonal[i, j, j]))
+            r = max(r, abs(diagonal[i, 3 + j, 3 + j]))
     scales[3] = u
     scales[4] = r
-    for h in range(holds.node.size):
+    for h in range(hold_node.size):
+        base = 0 if hold_kind[h] < 3 else 3
         largest = 0.0
-        base = 0 if holds.kind[h] < 3 else 3
-        for j in range(3):
-            largest = max(largest, abs(work.diagonal[holds.node[h], base + j, base + j]))
-        work.hold_weight[h] = HOLD_WEIGHT * largest
-    _balance(holds, state, work, work.step)
-    _wall_weights(sites, state, work, mu, HOLD_WEIGHT * u)
-    for h in range(holds.node.size):
-        i = holds.node[h]
-        k = -work.hold_weight[h] * work.hold_value[h]
-        for j in range(6):
-            work.step[i, j] += k * work.hold_gradient[h, j]
-    add_site_forces(state.site_element, sites.first, state.gradient, work.change, work.step)
-    add_site_stiffness(state.site_element, sites.first, state.gradient, work.weight, work.diagonal, work.upper)
-    add_site_curvature(
-        slot_axes, sites.slot, sites.axis, state.site_element, state.site_xi, state.site_point, sites.first,
-        sites.sign, sites.corner_y, sites.corner_z, work.force, ignore, beam.lengths, state.positions, state.axes,
-        work.diagonal, work.upper,
-    )  # fmt: skip
-    add_hold_curvature(
-        slot_axes, holds.node, holds.frame, holds.kind, state.hold_force, work.hold_gradient, work.hold_weight,
-        state.axes, work.diagonal,
-    )  # fmt: skip
+        for j in range(base, base + 3):
+            largest = max(largest, abs(diagonal[hold_node[h], j, j]))
+        hold_weight[h] = HOLD_WEIGHT * largest
 
 
 @kernel
-def _factor_and_solve(work, scales, shift, downhill):
-    """Solves for work.step.  Returns the number of pivots that are not positive.
+def _newton_system(beam, loads, slot_axes, sites, holds, state, work, mu, use_predicted, scales):
+    """Assembles the condensed matrix and its right side (work.step)."""
+    diagonal, upper, step, push = work.diagonal, work.upper, work.step, work.change
+    positions, axes, gradient, element = state.positions, state.axes, state.gradient, state.site_element
+    for i in range(diagonal.shape[0]):
+        for j in range(6):
+            for k in range(6):
+                diagonal[i, j, k] = 0.0
+    stress = state.predicted if use_predicted else work.stress
+    assemble_tangent(work.screws, work.jacobians, beam.lengths, beam.stiffness, stress, diagonal, upper)
+    add_load_curvature(axes, loads, diagonal)
+    _stiffness_scales(diagonal, holds.node, holds.kind, work.hold_weight, scales)
+    _balance(work.residual, state.low, state.high, holds.node, work.hold_gradient, state.hold_force, work.force, step)
+    for h in range(holds.node.size):
+        value = -work.hold_weight[h] * work.hold_value[h]
+        for j in range(6):
+            step[holds.node[h], j] += value * work.hold_gradient[h, j]
+    wall_weights(
+        sites.half_range, work.mode, work.target, state.slack, state.low, state.high, state.gap, mu,
+        HOLD_WEIGHT * scales[3], work.weight, push,
+    )  # fmt: skip
+    add_site_forces(element, sites.first, gradient, push, step)
+    add_site_stiffness(element, sites.first, gradient, work.weight, diagonal, upper)
+    add_site_curvature(
+        slot_axes, sites.slot, sites.axis, element, state.site_xi, state.site_point, sites.first,
+        sites.sign, sites.corner_y, sites.corner_z, work.force, SMALL_FORCE * scales[0], beam.lengths, positions, axes,
+        diagonal, upper,
+    )  # fmt: skip
+    add_hold_curvature(
+        slot_axes, holds.node, holds.frame, holds.kind, state.hold_force, work.hold_gradient, work.hold_weight, axes, diagonal
+    )
+
+
+@kernel
+def _factor_and_solve(diagonal, upper, factors, couplings, step, scales, shift, downhill):
+    """Solves for the step.  Returns the number of pivots that are not positive.
 
     ``downhill``: the diagonal is shifted until every pivot is positive, so that the step lowers the energy.
     """
@@ -409,105 +278,125 @@ def _factor_and_solve(work, scales, shift, downhill):
         for j in range(3):
             shift[j] = relative * scales[3]
             shift[3 + j] = relative * scales[4]
-        wrong = factorise(work.diagonal, work.upper, shift, work.factors, work.couplings)
+        wrong = factorise(diagonal, upper, shift, factors, couplings)
         if first < 0:
             first = wrong
         if wrong == 0 or relative > 1.0 or not downhill:
             break
         relative = max(relative * 10.0, 1e-9)
-    solve(work.factors, work.couplings, work.upper, work.step)
+    solve_blocks(factors, couplings, step)
     return first
 
 
 @kernel
-def _merit(holds, sites, state, work, energy, mu, penalty):
-    """Energy, barrier and the exact penalty on gap - t and on the holds (Nocedal & Wright, eq. 19.26)."""
-    value = energy
-    for h in range(holds.node.size):
-        value += penalty * abs(work.hold_value[h])
-    for m in range(state.low.size):
-        half = sites.half_range[m]
-        if half == 0.0:
-            value += penalty * abs(state.gap[m])
-        elif half < 0.0:
-            value += penalty * abs(state.gap[m] - state.slack[m]) - mu * np.log(state.slack[m])
-        else:
-            t = state.slack[m]
-            value += penalty * abs(state.gap[m] - t) - mu * (np.log(t + half) + np.log(half - t))
-    return value
+def _copy(flat, element, other_flat, other_element):
+    for i in range(flat.size):
+        other_flat[i] = flat[i]
+    for i in range(element.size):
+        other_element[i] = element[i]
 
 
 @kernel
-def _slope(holds, sites, state, work, mu, penalty):
-    """Derivative of the merit along the step (Nocedal & Wright, theorem 18.2 with the barrier's terms)."""
+def _place(old_positions, old_axes, step, length, turn, positions, axes):
+    """Every node's old frame followed by ``length`` of its step."""
+    for i in range(positions.shape[0]):
+        move_frame(
+            old_positions[i], old_axes[i],
+            length * step[i, 0], length * step[i, 1], length * step[i, 2],
+            length * step[i, 3], length * step[i, 4], length * step[i, 5],
+            turn, positions[i], axes[i],
+        )  # fmt: skip
+
+
+@kernel
+def _remember(positions, axes, element, old_positions, old_axes, old_element):
+    for i in range(positions.shape[0]):
+        for j in range(3):
+            old_positions[i, j] = positions[i, j]
+            for k in range(3):
+                old_axes[i, j, k] = axes[i, j, k]
+    for i in range(element.size):
+        old_element[i] = element[i]
+
+
+@kernel
+def _shared_slope(residual, step):
+    """Derivative of the energy along the step."""
     total = 0.0
-    for i in range(work.step.shape[0]):
+    for i in range(step.shape[0]):
         for j in range(6):
-            total += work.residual[i, j] * work.step[i, j]
-    for h in range(holds.node.size):
-        total -= penalty * abs(work.hold_value[h])
-    for m in range(state.low.size):
-        half = sites.half_range[m]
-        if half == 0.0:
-            total -= penalty * abs(state.gap[m])
-            continue
-        t = state.slack[m]
-        total -= penalty * abs(state.gap[m] - t)
-        if half < 0.0:
-            total -= mu * work.slack[m] / t
-        else:
-            total -= mu * (work.slack[m] / (t + half) - work.slack[m] / (half - t))
+            total += residual[i, j] * step[i, j]
     return total
 
 
 @kernel
-def _copy(state, other):
-    """other = state, for all that a step changes."""
-    other.positions[:] = state.positions
-    other.axes[:] = state.axes
-    other.slack[:] = state.slack
-    other.low[:] = state.low
-    other.high[:] = state.high
-    other.hold_force[:] = state.hold_force
-    other.predicted[:] = state.predicted
-    other.site_element[:] = state.site_element
-    other.site_xi[:] = state.site_xi
-
-
-@kernel
-def _set_places(state, work, length, turn):
-    """Moves all nodes from the stored places by ``length`` of the step; sites restart from where they were."""
-    for i in range(state.positions.shape[0]):
-        move_frame(
-            work.positions[i], work.axes[i],
-            length * work.step[i, 0], length * work.step[i, 1], length * work.step[i, 2],
-            length * work.step[i, 3], length * work.step[i, 4], length * work.step[i, 5],
-            turn, state.positions[i], state.axes[i],
-        )  # fmt: skip
-    state.site_element[:] = work.site_element
-    state.site_xi[:] = work.site_xi
+def _largest_force(low, d_low, high, d_high, hold_force, hold_step):
+    """Largest force after a full step: the exact penalty must exceed it."""
+    largest = 0.0
+    for m in range(low.size):
+        largest = max(largest, abs(low[m] + d_low[m] - high[m] - d_high[m]))
+    for h in range(hold_force.size):
+        largest = max(largest, abs(hold_force[h] + hold_step[h]))
+    return largest
 
 
 @kernel
 def _newton(
-    beam, loads, slot_position, slot_axes, sites, holds, state, work, scales, mu_start, mu_end, careful, downhill, most, history, done
-):
+    beam, loads, slot_position, slot_axes, sites, holds, state, work, scales,
+    mu_start, mu_end, careful, downhill, most, history, done,
+):  # fmt: skip
     """Newton iterations until the balance is at its floor.  Returns (code, iterations, wrong pivots at the last matrix)."""
     turn = np.empty((3, 3))
     shift = np.empty(6)
+    positions, axes, slack, low, high, gap = state.positions, state.axes, state.slack, state.low, state.high, state.gap
+    gradient, element, hold_force = state.gradient, state.site_element, state.hold_force
+    half_range, first = sites.half_range, sites.first
+    mode, target, step, right = work.mode, work.target, work.step, work.right
+    d_slack, d_low, d_high, hold_step, hold_value = work.d_slack, work.d_low, work.d_high, work.hold_step, work.hold_value
     mu = mu_start
     wrong = 0
     penalty = 0.0
-    energy = _evaluate(beam, loads, slot_position, slot_axes, sites, holds, state, work)
-    for iteration in range(most + 1):
-        _scales(beam, state, work, scales)
-        _balance(holds, state, work, work.right)
-        add_site_forces(state.site_element, sites.first, state.gradient, work.force, work.right)
-        force, moment = _largest(work.right)
-        mean, least, off, count = _complementarity(sites, state, work)
+    energy = 0.0
+    iteration = 0
+    length = 0.0
+    dual = 0.0
+    taken = 0.0
+    attempt = 0
+    before = 0.0
+    slope = 0.0
+    while True:
+        energy = _evaluate(beam, loads, slot_position, slot_axes, sites, holds, state, work)
+        if length > 0.0:  # a step is on trial
+            if careful and attempt < MOST_HALVINGS:
+                walls, _ = wall_merit(half_range, slack, gap, d_slack, mu, penalty)
+                after = energy + walls
+                for h in range(hold_value.size):
+                    after += penalty * abs(hold_value[h])
+                if not after <= before + 1e-4 * length * slope + 1e-12 * abs(before):
+                    length *= 0.5
+                    attempt += 1
+                    _place(work.positions, work.axes, step, length, turn, positions, axes)
+                    for m in range(slack.size):
+                        slack[m] += (length - taken) * d_slack[m]
+                    for s in range(element.size):
+                        element[s] = work.site_element[s]
+                    taken = length
+                    continue
+            for h in range(hold_force.size):
+                hold_force[h] += length * hold_step[h]
+            for m in range(low.size):
+                held = mode[m] == MODE_PRESSING or half_range[m] == 0.0
+                low[m] += (length if held else dual) * d_low[m]
+                high[m] += dual * d_high[m]
+            iteration += 1
+        _force_scales(positions, beam.lengths, beam.stiffness, work.stress, low, high, scales)
+        _balance(work.residual, low, high, holds.node, work.hold_gradient, hold_force, work.force, right)
+        add_site_forces(element, first, gradient, work.force, right)
+        force, moment = _largest(right)
+        mean, least, off, count = complementarity(half_range, mode, target, slack, low, high, gap)
         hold_off = 0.0
-        for h in range(holds.node.size):
-            hold_off = max(hold_off, abs(work.hold_value[h]))
+        for h in range(hold_value.size):
+            hold_off = max(hold_off, abs(hold_value[h]))
         if done + iteration < history.shape[0]:
             history[done + iteration, 0] = force
             history[done + iteration, 1] = moment
@@ -518,144 +407,41 @@ def _newton(
         if (
             force <= max(1e-8 * scales[0], scales[2])
             and moment <= max(1e-8 * scales[1], scales[2])
-            and off <= 1e-9
-            and hold_off <= 1e-10
+            and off <= CLOSED
+            and hold_off <= HELD
             and (count == 0 or mean <= 3.0 * mu_end)
         ):
             return CONVERGED, iteration, wrong
-        if iteration == most:
-            break
+        if iteration >= most:
+            return TOO_MANY_ITERATIONS, iteration, wrong
         if count > 0 and iteration > 0:
             # Vanderbei & Shanno (1999): the more even the products, the further the barrier may fall
             evenness = least / mean
             factor = min(0.05 * (1.0 - evenness) / evenness, 2.0)
             mu = min(max(0.1 * factor * factor * factor * mean, 0.5 * mu_end), mu_start)
-        _newton_system(
-            beam, loads, slot_position, slot_axes, sites, holds, state, work, mu, not careful, scales, 1e-8 * scales[0]
+        _newton_system(beam, loads, slot_axes, sites, holds, state, work, mu, not careful, scales)
+        wrong = _factor_and_solve(work.diagonal, work.upper, work.factors, work.couplings, step, scales, shift, downhill)
+        site_changes(element, first, gradient, step, work.change)
+        length, dual = wall_steps(
+            half_range, mode, target, slack, low, high, gap, work.weight, work.change, mu, d_slack, d_low, d_high
         )
-        wrong = _factor_and_solve(work, scales, shift, downhill)
-        site_changes(state.site_element, sites.first, state.gradient, work.step, work.change)
-        length, dual = _walls_after_step(sites, state, work, mu)
-        work.positions[:] = state.positions
-        work.axes[:] = state.axes
-        work.site_element[:] = state.site_element
-        work.site_xi[:] = state.site_xi
-        for h in range(holds.node.size):  # work.hold_force: the full step of the multiplier
-            slope = 0.0
-            for j in range(6):
-                slope += work.hold_gradient[h, j] * work.step[holds.node[h], j]
-            work.hold_force[h] = -work.hold_weight[h] * (work.hold_value[h] + slope)
-        predict_stress(work.jacobians, beam.lengths, beam.stiffness, work.stress, work.step, length, state.predicted)
-        before = 0.0
-        slope = 0.0
+        hold_steps(holds.node, work.hold_gradient, work.hold_weight, hold_value, step, hold_step)
+        predict_stress(work.jacobians, beam.lengths, beam.stiffness, work.stress, step, length, state.predicted)
         if careful:
-            for m in range(state.low.size):
-                penalty = max(penalty, 2.0 * abs(state.low[m] + work.low[m] - state.high[m] - work.high[m]))
-            for h in range(holds.node.size):
-                penalty = max(penalty, 2.0 * abs(state.hold_force[h] + work.hold_force[h]))
-            before = _merit(holds, sites, state, work, energy, mu, penalty)
-            slope = min(_slope(holds, sites, state, work, mu, penalty), 0.0)
-        taken = 0.0
-        for attempt in range(MOST_HALVINGS + 1):
-            _set_places(state, work, length, turn)
-            for m in range(state.low.size):
-                state.slack[m] += (length - taken) * work.slack[m]
-            taken = length
-            energy = _evaluate(beam, loads, slot_position, slot_axes, sites, holds, state, work)
-            if not careful or attempt == MOST_HALVINGS:
-                break
-            after = _merit(holds, sites, state, work, energy, mu, penalty)
-            if after <= before + 1e-4 * length * slope + 1e-12 * abs(before):
-                break
-            length *= 0.5
-        for h in range(holds.node.size):
-            state.hold_force[h] += length * work.hold_force[h]
-        for m in range(state.low.size):
-            held = work.mode[m] == MODE_PRESSING or sites.half_range[m] == 0.0
-            state.low[m] += (length if held else dual) * work.low[m]
-            state.high[m] += dual * work.high[m]
-    return TOO_MANY_ITERATIONS, most, wrong
-
-
-@kernel
-def _sort_walls(sites, state, work):
-    """Splits the walls into pressing and free at the end of the barrier: the larger of force (N) and distance (mm) decides."""
-    pressing = 0
-    for m in range(state.low.size):
-        half = sites.half_range[m]
-        if half == 0.0:
-            continue
-        work.mode[m] = MODE_FREE
-        if half < 0.0:
-            if state.low[m] > state.slack[m]:
-                work.mode[m] = MODE_PRESSING
-                work.target[m] = 0.0
-        elif state.low[m] > state.slack[m] + half and state.low[m] > state.high[m]:
-            work.mode[m] = MODE_PRESSING
-            work.target[m] = -half
-        elif state.high[m] > half - state.slack[m]:
-            work.mode[m] = MODE_PRESSING
-            work.target[m] = half
-        if work.mode[m] == MODE_FREE:
-            state.low[m] = 0.0
-            state.high[m] = 0.0
-        else:
-            pressing += 1
-            state.low[m] -= state.high[m]
-            state.high[m] = 0.0
-    return pressing
-
-
-@kernel
-def _wrong_walls(sites, state, work):
-    """Moves walls that pull, or that are passed through, to the other set; returns how many."""
-    moved = 0
-    for m in range(state.low.size):
-        half = sites.half_range[m]
-        if half == 0.0:
-            continue
-        if work.mode[m] == MODE_PRESSING:
-            pull = state.low[m] < 0.0 if work.target[m] <= 0.0 else state.low[m] > 0.0
-            if pull:
-                work.mode[m] = MODE_FREE
-                state.low[m] = 0.0
-                moved += 1
-        elif half < 0.0:
-            if state.gap[m] < -PASSED:
-                work.mode[m] = MODE_PRESSING
-                work.target[m] = 0.0
-                moved += 1
-        elif abs(state.gap[m]) > half + PASSED:
-            work.mode[m] = MODE_PRESSING
-            work.target[m] = -half if state.gap[m] < 0.0 else half
-            moved += 1
-    return moved
-
-
-@kernel
-def _unsign(sites, state, work):
-    """A pressing wall of a two-sided pair carries its signed force in ``low``: give it back to its side."""
-    for m in range(state.low.size):
-        if sites.half_range[m] > 0.0 and state.low[m] < 0.0:
-            state.high[m] = -state.low[m]
-            state.low[m] = 0.0
-
-
-@kernel
-def _keep_walls(sites, state, work):
-    """The walls as they pressed before: is the wire in balance already?"""
-    for m in range(state.low.size):
-        half = sites.half_range[m]
-        if half == 0.0:
-            work.mode[m] = MODE_BARRIER
-        elif state.low[m] != state.high[m]:
-            work.mode[m] = MODE_PRESSING
-            force = state.low[m] - state.high[m]
-            work.target[m] = 0.0 if half < 0.0 else (-half if force > 0.0 else half)
-            state.low[m] = force
-            state.high[m] = 0.0
-        else:
-            work.mode[m] = MODE_FREE
+            penalty = max(penalty, 2.0 * _largest_force(low, d_low, high, d_high, hold_force, hold_step))
+            walls, slope = wall_merit(half_range, slack, gap, d_slack, mu, penalty)
+            before = energy + walls
+            slope += _shared_slope(work.residual, step)
+            for h in range(hold_value.size):
+                before += penalty * abs(hold_value[h])
+                slope -= penalty * abs(hold_value[h])
+            slope = min(slope, 0.0)
+        _remember(positions, axes, element, work.positions, work.axes, work.site_element)
+        _place(work.positions, work.axes, step, length, turn, positions, axes)
+        for m in range(slack.size):
+            slack[m] += length * d_slack[m]
+        taken = length
+        attempt = 0
 
 
 @kernel
@@ -665,10 +451,13 @@ def solve_increment(
 ):  # fmt: skip
     """Equilibrium at the given slot poses, from ``state``, in place.
 
+    ``quick`` 1: the walls that press now are tried first; 0: the barrier is always walked.
     Returns (code, iterations, wrong pivots, finished without barrier).  history (k, 4) receives the largest force and
     moment out of balance, the largest constraint error and the mean barrier product of every iteration.
     """
-    # three phases through one call of Newton's method: as it stands; the barrier; the walls that press, without barrier
+    half_range, mode, target = sites.half_range, work.mode, work.target
+    slack, low, high, gap = state.slack, state.low, state.high, state.gap
+    # three phases through one call of Newton's method: the walls as they press; the barrier; the walls that press at its end
     phase = 0
     iterations = 0
     wrong = 0
@@ -677,8 +466,8 @@ def solve_increment(
     phase_mu_end = 0.0 * mu_end
     phase_most = MOST_SETTLING * quick
     searching = most < 0
-    _copy(state, backup)
-    _keep_walls(sites, state, work)
+    _copy(state.flat, state.site_element, backup.flat, backup.site_element)
+    keep_walls(half_range, mode, target, low, high)
     while True:
         code, more, wrong_now = _newton(
             beam, loads, slot_position, slot_axes, sites, holds, state, work, scales,
@@ -686,44 +475,39 @@ def solve_increment(
         )  # fmt: skip
         iterations += more
         wrong = max(wrong_now, wrong) if phase == 2 else wrong_now
-        if phase == 0:
+        moved = 0
+        if code == CONVERGED and phase != 1:
+            moved = correct_walls(half_range, mode, target, low, gap)
             sortings += 1
-            if code == CONVERGED:
-                moved = _wrong_walls(sites, state, work)
-                if moved == 0:
-                    _unsign(sites, state, work)
-                    return code, iterations, wrong, True
-                if moved <= 2 and sortings < 3 * quick:
-                    continue
-            _copy(backup, state)
-            _evaluate(beam, loads, slot_position, slot_axes, sites, holds, state, work)
+            if moved == 0:
+                give_sides(half_range, low, high)
+                return code, iterations, wrong, True
+        if phase == 0:
+            if code == CONVERGED and moved <= 2 and sortings < 3 * quick:
+                continue
+            _copy(backup.flat, backup.site_element, state.flat, state.site_element)
             sortings = 0
             searching = careful
-            _start_walls(sites, state, work, mu_start)
             phase = 1
             phase_mu_start = mu_start
             phase_mu_end = mu_end
             phase_most = most
+            start_walls(half_range, mode, target, slack, low, high, gap, mu_start)
         elif phase == 1:
             if code != CONVERGED:
                 return code, iterations, wrong, False
-            if state.low.size == 0:
+            if low.size == 0:
                 return code, iterations, wrong, True
-            _copy(state, backup)
-            _sort_walls(sites, state, work)
+            _copy(state.flat, state.site_element, backup.flat, backup.site_element)
+            sort_walls(half_range, mode, target, slack, low, high)
             phase = 2
             phase_mu_start = 0.0 * mu_start
             phase_mu_end = 0.0 * mu_end
             phase_most = min(most, MOST_SETTLING)
             searching = most < 0
-        else:
-            sortings += 1
-            if code == CONVERGED and _wrong_walls(sites, state, work) == 0:
-                _unsign(sites, state, work)
-                return code, iterations, wrong, True
-            if code != CONVERGED or sortings == MOST_SORTINGS:
-                break
+        elif code != CONVERGED or sortings == MOST_SORTINGS:
+            break
     # the walls do not sort themselves: the barrier's answer stands
-    _copy(backup, state)
+    _copy(backup.flat, backup.site_element, state.flat, state.site_element)
     _evaluate(beam, loads, slot_position, slot_axes, sites, holds, state, work)
     return CONVERGED, iterations, wrong, False

@@ -57,6 +57,16 @@ def add_hold_forces(node, gradient, force, out):
 
 
 @kernel
+def hold_steps(node, gradient, weight, value, step, hold_step):
+    """hold_step (h,) = change of the hold forces for the step (n, 6): method of multipliers."""
+    for h in range(node.size):
+        total = value[h]
+        for j in range(6):
+            total += gradient[h, j] * step[node[h], j]
+        hold_step[h] = -weight[h] * total
+
+
+@kernel
 def add_hold_curvature(frame_axes, node, frame, kind, force, gradient, weight, axes, diagonal):
     """diagonal += weight gradient gradient^T - force x second derivative along exponential motions."""
     for h in range(node.size):

@@ -11,7 +11,12 @@ from fem.section_stress import axial_stress_extremes, largest_equivalent_stress,
 from fem.torsion import solve_torsion, torsion_constants
 from geometry.section import Rectangle, Round, Section
 
-SECTIONS = [Round(0.4064), Rectangle(0.4064, 0.5588), Rectangle(0.4318, 0.635, 0.05), Rectangle(0.6, 0.4, 0.2)]
+SECTIONS = [
+    Round(0.4064),
+    Rectangle(0.4064, 0.5588),
+    Rectangle(0.4318, 0.635, 0.05),
+    Rectangle(0.6, 0.4, 0.2),
+]
 FORCE = np.array([0.0, 3.0, -3.0, 0.0, 10.0, 0.0])
 MOMENT_Y = np.array([5.0, 0.0, 2.0, -4.0, 7.0, 0.0])
 MOMENT_Z = np.array([0.0, -6.0, 3.0, 4.0, -1.0, 0.0])
@@ -48,7 +53,9 @@ def test_closed_form_is_the_maximum_over_the_outline(section: Section) -> None:
     found = axial_stress_extremes(section, FORCE, MOMENT_Y, MOMENT_Z)
     assert (searched <= found * (1.0 + 1e-12)).all()
     # The nearest point of an arc is at most half a step from the true place, and loses a cosine.
-    np.testing.assert_allclose(searched, found, rtol=1.0 - math.cos(math.pi / (4.0 * per_quarter)), atol=1e-12)
+    np.testing.assert_allclose(
+        searched, found, rtol=1.0 - math.cos(math.pi / (4.0 * per_quarter)), atol=1e-12
+    )
 
 
 def test_numbers_do_as_well_as_arrays() -> None:

@@ -66,10 +66,15 @@ def test_finite_elements_give_the_handbook_factors(ratio: float, k1: float, k2: 
 
 @pytest.mark.parametrize("ratio", [1.0, 1.2, 1.375, 1.5, 2.0, 2.5, 3.0, 4.0, 5.0, 10.0])
 def test_within_roarks_polynomial(ratio: float) -> None:
-    """Roark, table 10.7: J = a b^3 (16/3 - 3.36 (b/a)(1 - b^4/(12 a^4))), half sides a >= b."""
+    """Roark, table 10.7: J = a b^3 (16/3 - 3.36 (b/a)(1 - b^4/(12 a^4))), half sides a >= b.
+
+    Against the table above the polynomial itself is up to 0.5 % off, where a is near 1.15 b; for a square
+    and from 1.4 b on it is within 0.2 %.
+    """
     b, a = 0.5 * A, 0.5 * A * ratio
     roark = a * b**3 * (16.0 / 3.0 - 3.36 * b / a * (1.0 - b**4 / (12.0 * a**4)))
-    assert torsion_constant(Rectangle(2.0 * a, 2.0 * b)) == pytest.approx(roark, rel=3e-3)
+    own_error = 2e-3 if ratio == 1.0 or ratio >= 1.4 else 5e-3
+    assert torsion_constant(Rectangle(2.0 * a, 2.0 * b)) == pytest.approx(roark, rel=own_error)
 
 
 @pytest.mark.parametrize(("sizes", "constant"), WIRES.items())

@@ -1,0 +1,230 @@
+"""Slacks and multipliers of the walls: the barrier, and the sorting into walls that press and walls that do not.
+
+Per wall constraint: the gap (or mid-line offset) g, its slack t, and the forces ``low`` and ``high`` that press on the wire
+from either side; a one-sided wall (half_range < 0) has low only.  With half range c:
+
+    low (t + c) = mu,   high (c - t) = mu,   weight S = low/(t + c) + high/(c - t)
+
+A wall in MODE_PRESSING is held at its bound ``target`` like a tie (its signed force in ``low``); in MODE_FREE it is absent.
+Source: Nocedal & Wright, Numerical Optimization (2nd ed. 2006), ch. 19.
+"""
+
+from __future__ import annotations
+
+import numpy as np
+
+from geometry.compiled import kernel
+
+MODE_BARRIER = 0
+MODE_PRESSING = 1
+MODE_FREE = 2
+
+TO_BOUND = 0.995  # share of the way to a bound that one step may go
+PASSED = 1e-9  # mm through a wall that is rounding
+
+
+@kernel
+def wall_weights(half_range, mode, target, slack, low, high, gap, mu, held_weight, weight, push):
+    """weight (m,) = S, and push (m,) = the force after the step where the gap does not change.
+
+    The balance's right side takes push x gradient: low' - high' = push - S (change of the gap).
+    """
+    for m in range(gap.size):
+        half = half_range[m]
+        t = slack[m]
+        if mode[m] == MODE_FREE:
+            weight[m] = 0.0
+            push[m] = 0.0
+        elif mode[m] == MODE_PRESSING or half == 0.0:
+            weight[m] = held_weight
+            push[m] = low[m] - high[m] - held_weight * (gap[m] - target[m])
+        elif half < 0.0:
+            weight[m] = low[m] / t
+            push[m] = mu / t - weight[m] * (gap[m] - t)
+        else:
+            weight[m] = low[m] / (t + half) + high[m] / (half - t)
+            push[m] = mu / (t + half) - mu / (half - t) - weight[m] * (gap[m] - t)
+
+
+@kernel
+def wall_steps(half_range, mode, target, slack, low, high, gap, weight, change, mu, d_slack, d_low, d_high):
+    """Steps of slacks and multipliers for linear gap changes ``change`` (m,).
+
+    Returns the largest admissible shares of the primal and the dual step.
+    """
+    primal = 1.0
+    dual = 1.0
+    for m in range(gap.size):
+        half = half_range[m]
+        t = slack[m]
+        new_gap = gap[m] + change[m]
+        d_slack[m] = 0.0
+        d_low[m] = 0.0
+        d_high[m] = 0.0
+        if mode[m] == MODE_FREE:
+            continue
+        if mode[m] == MODE_PRESSING or half == 0.0:
+            d_low[m] = -weight[m] * (new_gap - target[m])
+            continue
+        dt = new_gap - t
+        d_slack[m] = dt
+        room = t + max(half, 0.0)
+        dl = mu / room - low[m] - low[m] / room * dt
+        d_low[m] = dl
+        if dt < 0.0:
+            primal = min(primal, -TO_BOUND * room / dt)
+        if dl < 0.0:
+            dual = min(dual, -TO_BOUND * low[m] / dl)
+        if half > 0.0:
+            room = half - t
+            dh = mu / room - high[m] + high[m] / room * dt
+            d_high[m] = dh
+            if dt > 0.0:
+                primal = min(primal, TO_BOUND * room / dt)
+            if dh < 0.0:
+                dual = min(dual, -TO_BOUND * high[m] / dh)
+    return primal, dual
+
+
+@kernel
+def start_walls(half_range, mode, target, slack, low, high, gap, mu):
+    """Slacks and multipliers on the central path of ``mu``, from the gaps and forces there are."""
+    for m in range(gap.size):
+        half = half_range[m]
+        mode[m] = MODE_BARRIER
+        target[m] = 0.0
+        if half < 0.0:
+            t = max(gap[m], 0.1 * np.sqrt(mu))
+            if low[m] * t > mu:
+                t = mu / low[m]
+            slack[m] = t
+            low[m] = mu / t
+            high[m] = 0.0
+        elif half > 0.0:
+            force = low[m] - high[m]
+            t = min(max(gap[m], -0.5 * half), 0.5 * half)
+            if abs(force) * half > mu:
+                t = -np.sign(force) * half * (1.0 - min(0.5, mu / (abs(force) * half)))
+            slack[m] = t
+            low[m] = mu / (t + half)
+            high[m] = mu / (half - t)
+
+
+@kernel
+def complementarity(half_range, mode, target, slack, low, high, gap):
+    """Mean and least product of room and force, the largest constraint error (mm), and the number of products."""
+    total = 0.0
+    least = 1e300
+    count = 0
+    off = 0.0
+    for m in range(gap.size):
+        half = half_range[m]
+        if mode[m] == MODE_FREE:
+            continue
+        if mode[m] == MODE_PRESSING or half == 0.0:
+            off = max(off, abs(gap[m] - target[m]))
+            continue
+        off = max(off, abs(gap[m] - slack[m]))
+        product = low[m] * (slack[m] + max(half, 0.0))
+        total += product
+        least = min(least, product)
+        count += 1
+        if half > 0.0:
+            product = high[m] * (half - slack[m])
+            total += product
+            least = min(least, product)
+            count += 1
+    if count > 0:
+        total /= count
+    return total, least, off, count
+
+
+@kernel
+def wall_merit(half_range, slack, gap, d_slack, mu, penalty):
+    """Barrier and exact penalty of the walls, and their slope along the step (Nocedal & Wright, eq. 19.26, theorem 18.2)."""
+    value = 0.0
+    slope = 0.0
+    for m in range(gap.size):
+        half = half_range[m]
+        t = slack[m]
+        if half == 0.0:
+            value += penalty * abs(gap[m])
+            slope -= penalty * abs(gap[m])
+            continue
+        value += penalty * abs(gap[m] - t)
+        slope -= penalty * abs(gap[m] - t)
+        room = t + max(half, 0.0)
+        value -= mu * np.log(room)
+        slope -= mu * d_slack[m] / room
+        if half > 0.0:
+            value -= mu * np.log(half - t)
+            slope += mu * d_slack[m] / (half - t)
+    return value, slope
+
+
+@kernel
+def keep_walls(half_range, mode, target, low, high):
+    """Walls that press now are held, all others are free."""
+    for m in range(low.size):
+        half = half_range[m]
+        if half == 0.0:
+            mode[m] = MODE_BARRIER
+        elif low[m] != high[m]:
+            force = low[m] - high[m]
+            mode[m] = MODE_PRESSING
+            target[m] = 0.0 if half < 0.0 else (-half if force > 0.0 else half)
+            low[m] = force
+            high[m] = 0.0
+        else:
+            mode[m] = MODE_FREE
+
+
+@kernel
+def sort_walls(half_range, mode, target, slack, low, high):
+    """Splits the walls at the end of the barrier: one presses where its force (N) is larger than its room (mm)."""
+    for m in range(low.size):
+        half = half_range[m]
+        if half == 0.0:
+            continue
+        mode[m] = MODE_FREE
+        target[m] = 0.0
+        if half < 0.0:
+            if low[m] > slack[m]:
+                mode[m] = MODE_PRESSING
+        elif low[m] > slack[m] + half and low[m] > high[m]:
+            mode[m] = MODE_PRESSING
+            target[m] = -half
+        elif high[m] > half - slack[m]:
+            mode[m] = MODE_PRESSING
+            target[m] = half
+        low[m] = low[m] - high[m] if mode[m] == MODE_PRESSING else 0.0
+        high[m] = 0.0
+
+
+@kernel
+def correct_walls(half_range, mode, target, low, gap):
+    """Frees walls that pull and holds walls that are passed through; returns how many."""
+    moved = 0
+    for m in range(low.size):
+        half = half_range[m]
+        if half == 0.0:
+            continue
+        if mode[m] == MODE_PRESSING:
+            if low[m] < 0.0 if target[m] <= 0.0 else low[m] > 0.0:
+                mode[m] = MODE_FREE
+                low[m] = 0.0
+                moved += 1
+        elif (half < 0.0 and gap[m] < -PASSED) or (half > 0.0 and abs(gap[m]) > half + PASSED):
+            mode[m] = MODE_PRESSING
+            target[m] = 0.0 if half < 0.0 else (-half if gap[m] < 0.0 else half)
+            moved += 1
+    return moved
+
+
+@kernel
+def give_sides(half_range, low, high):
+    """A held wall of a two-sided pair carries its signed force in ``low``: back to the side that presses."""
+    for m in range(low.size):
+        if half_range[m] > 0.0 and low[m] < 0.0:
+            high[m] = -low[m]
+            low[m] = 0.0
