@@ -13,6 +13,7 @@ from fem.model import Model
 from fem.supports import Constraints, constraints_of
 
 Array = NDArray[np.float64]
+Integers = NDArray[np.int64]
 
 # N mm.  The barrier starts where a force of 1 N stands 0.1 micrometre from its wall, and ends where walls sort themselves.
 BARRIER_START = 1e-4
@@ -48,11 +49,13 @@ class Problem:
     backup: State
     work: Work
     loads: Array
+    station_nodes: Integers
+    """(sites,) node that stands at each wall's station; the mesh may move, its numbering stays."""
 
 
 def _empty_state(nodes: int, sites: int, walls: int, holds: int) -> State:
     """All floats that a step changes lie in one array, so that a state is copied in one sweep."""
-    shapes = ((nodes, 3), (nodes, 3, 3), (nodes - 1, 6), (walls,), (walls,), (walls,), (holds,))
+    shapes = ((nodes, 3), (nodes, 3, 3), (nodes - 1, 6), (walls,), (walls,), (walls,), (holds,), (sites,))
     flat = np.zeros(sum(int(np.prod(shape)) for shape in shapes))
     views = []
     begin = 0
@@ -60,11 +63,11 @@ def _empty_state(nodes: int, sites: int, walls: int, holds: int) -> State:
         size = int(np.prod(shape))
         views.append(flat[begin : begin + size].reshape(shape))
         begin += size
+    views[-1][:] = 0.5
     return State(
         *views,
         flat=flat,
         site_element=np.full(sites, -1, dtype=np.int64),
-        site_xi=np.full(sites, 0.5),
         gap=np.zeros(walls),
         gradient=np.zeros((walls, 12)),
         site_point=np.zeros((sites, 3)),
@@ -101,8 +104,11 @@ def _workspace(nodes: int, sites: int, walls: int, holds: int) -> Work:
     )
 
 
-def problem_of(model: Model) -> Problem:
-    """Arrays of ``model`` with the wire in its passive shape."""
+def problem_of(model: Model, station_nodes: Integers | None = None) -> Problem:
+    """Arrays of ``model`` with the wire in its passive shape.
+
+    ``station_nodes`` (sites,): which node stands at which station, where the mesh has moved; else the nearest ones.
+    """
     constraints = constraints_of(model)
     sizes = (
         model.nodes.size,
@@ -119,7 +125,10 @@ def problem_of(model: Model) -> Problem:
     element_screws(state.positions, state.axes, passive)
     beam = Beam(lengths, passive, model.law.element_stiffness(lengths))
     loads = np.zeros((model.nodes.size, 6)) if model.loads is None else np.array(model.loads)
-    return Problem(model, beam, constraints, state, _empty_state(*sizes), _workspace(*sizes), loads)
+    if station_nodes is None:
+        stations = np.array([s.arc for s in model.supports], dtype=np.float64)[constraints.sites.slot] + constraints.sites.offset
+        station_nodes = np.abs(model.nodes[None, :] - stations[:, None]).argmin(axis=1).astype(np.int64)
+    return Problem(model, beam, constraints, state, _empty_state(*sizes), _workspace(*sizes), loads, station_nodes)
 
 
 def poses_at(model: Model, activation: float) -> tuple[Array, Array]:

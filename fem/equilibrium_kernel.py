@@ -37,6 +37,7 @@ from fem.walls_kernel import (
     MODE_PRESSING,
     complementarity,
     correct_walls,
+    drop_far_walls,
     give_sides,
     keep_walls,
     sort_walls,
@@ -97,7 +98,7 @@ class Holds(NamedTuple):
 
 
 class State(NamedTuple):
-    """What one increment hands to the next.  The first seven arrays are views of ``flat``, in this order."""
+    """What one increment hands to the next.  The first eight arrays are views of ``flat``, in this order."""
 
     positions: Array  # (n, 3) mm
     axes: Array  # (n, 3, 3)
@@ -106,9 +107,9 @@ class State(NamedTuple):
     low: Array
     high: Array
     hold_force: Array
+    site_xi: Array
     flat: Array
     site_element: Integers
-    site_xi: Array
     gap: Array
     gradient: Array
     site_point: Array
@@ -509,5 +510,6 @@ def solve_increment(
             break
     # the walls do not sort themselves: the barrier's answer stands
     _copy(backup.flat, backup.site_element, state.flat, state.site_element)
+    drop_far_walls(half_range, slack, low, high)
     _evaluate(beam, loads, slot_position, slot_axes, sites, holds, state, work)
     return CONVERGED, iterations, wrong, False

@@ -15,12 +15,13 @@ from numpy.typing import NDArray
 
 from fem.equilibrium import Outcome, Problem, current_stress, problem_of, solve
 from fem.equilibrium_kernel import CONVERGED, NOT_FINITE
-from fem.model import Model, SlotWalls
+from fem.model import Model
 from fem.recovery import Snapshot, snapshot_of
 from fem.status import NoEquilibrium, Status
 from geometry.motion import move_frame, relative_motion
 
 Array = NDArray[np.float64]
+Integers = NDArray[np.int64]
 
 # Nodes closer to their stations than this stay where they are: its share of the span is the error it makes.
 FOLLOW_BEYOND = 1e-4
@@ -166,53 +167,52 @@ def station_arcs(problem: Problem) -> tuple[Array, Array]:
 
 
 def followed(problem: Problem) -> Problem | None:
-    """The same state on a mesh whose nodes stand at the stations again; None where they do already."""
-    model = problem.model
-    arcs, there = station_arcs(problem)
+    """The same state on a mesh whose nodes stand where walls press; None where they do already, or where they cannot.
+
+    Only stations that press are followed, the nodes between them stretch evenly: the wire elsewhere needs no nodes there.
+    """
     sites = problem.constraints.sites
-    old: list[float] = []
-    new: list[float] = []
-    for k, support in enumerate(model.supports):
-        if not isinstance(support.restraint, SlotWalls):
-            continue
-        for offset in np.unique(sites.offset[sites.slot == k]):
-            here = (sites.slot == k) & (sites.offset == offset) & there
-            if not here.any():
-                continue
-            arc = float(arcs[here].mean())
-            old.append(float(model.nodes[np.argmin(np.abs(model.nodes - arc))]))
-            new.append(arc)
-    if not old or np.abs(np.array(old) - np.array(new)).max() < FOLLOW_BEYOND:
+    site_of = np.repeat(np.arange(sites.slot.size), np.diff(sites.first))
+    force = np.bincount(site_of, np.abs(problem.state.low - problem.state.high), minlength=sites.slot.size)
+    arcs, there = station_arcs(problem)
+    pressing = (force > 0.0) & there
+    if not pressing.any():
         return None
-    nodes = _moved_nodes(model, np.array(old), np.array(new))
-    if nodes is None or np.abs(nodes - model.nodes).max() < FOLLOW_BEYOND:
+    index, inverse = np.unique(problem.station_nodes[pressing], return_inverse=True)
+    share = np.bincount(inverse, force[pressing])
+    wanted = np.bincount(inverse, force[pressing] * arcs[pressing]) / share
+    nodes = problem.model.nodes
+    if np.abs(wanted - nodes[index]).max() < FOLLOW_BEYOND:
         return None
-    return _transferred(problem, nodes)
+    moved = _moved_nodes(problem.model, index, wanted)
+    if moved is None or np.abs(moved - nodes).max() < FOLLOW_BEYOND:
+        return None
+    return _transferred(problem, moved)
 
 
-def _moved_nodes(model: Model, old: Array, new: Array) -> Array | None:
-    """Nodes moved so that ``old`` ones stand at ``new``; ends, bends and held nodes stay, the rest is stretched between.
+def _moved_nodes(model: Model, index: Integers, wanted: Array) -> Array | None:
+    """Nodes ``index`` moved to ``wanted``; ends, bends and held nodes stay, the rest is stretched between.
 
-    None where a station has come too near a node that must stay.
+    None where two nodes would come too close, as when a bend slides up to a slot.
     """
     nodes = model.nodes
     held = [s.arc for s in model.supports if s.holds_section]
-    fixed = np.unique(np.concatenate((model.shape.breaks, held, nodes[[0, -1]])))
-    pairs = {float(nodes[np.argmin(np.abs(nodes - f))]): float(nodes[np.argmin(np.abs(nodes - f))]) for f in fixed}
-    for before, after in zip(old, new, strict=True):
-        pairs.setdefault(float(before), float(after))
-    before = np.array(sorted(pairs))
-    after = np.array([pairs[b] for b in before])
+    places = np.concatenate((model.shape.breaks, held, nodes[[0, -1]]))
+    stay = np.abs(nodes[None, :] - places[:, None]).argmin(axis=1)
+    pinned = dict(zip(index.tolist(), wanted.tolist(), strict=True))
+    pinned.update({int(i): float(nodes[i]) for i in stay})
+    numbers = np.array(sorted(pinned))
+    before = nodes[numbers]
+    after = np.array([pinned[int(i)] for i in numbers])
     if (np.diff(after) < LEAST_SHARE * np.diff(before)).any():
         return None
-    moved = np.interp(nodes, before, after)
-    return moved if (np.diff(moved) > 0.0).all() else None
+    return np.asarray(np.interp(nodes, before, after))
 
 
 def _transferred(problem: Problem, nodes: Array) -> Problem:
     """A new problem on ``nodes`` in the old one's state: frames along the screws of the old elements, forces as they are."""
     old = problem.model.nodes
-    moved = problem_of(replace(problem.model, nodes=nodes))
+    moved = problem_of(replace(problem.model, nodes=nodes), problem.station_nodes)
     screw = np.zeros(6)
     turn = np.zeros((3, 3))
     element = np.clip(np.searchsorted(old, nodes, side="right") - 1, 0, old.size - 2)

@@ -21,6 +21,7 @@ MODE_FREE = 2
 
 TO_BOUND = 0.995  # share of the way to a bound that one step may go
 PASSED = 1e-9  # mm through a wall that is rounding
+FAR = 1e-4  # mm from a wall: the end of the barrier leaves a force below 1e-6 N there
 
 
 @kernel
@@ -228,3 +229,13 @@ def give_sides(half_range, low, high):
         if half_range[m] > 0.0 and low[m] < 0.0:
             high[m] = -low[m]
             low[m] = 0.0
+
+
+@kernel
+def drop_far_walls(half_range, slack, low, high):
+    """Walls that the barrier has left far away press no more."""
+    for m in range(low.size):
+        if half_range[m] != 0.0 and slack[m] + max(half_range[m], 0.0) > FAR:
+            low[m] = 0.0
+        if half_range[m] > 0.0 and half_range[m] - slack[m] > FAR:
+            high[m] = 0.0
