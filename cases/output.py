@@ -27,7 +27,7 @@ CAUTION = (
 CONVENTIONS = (
     "Forces and moments act on the tooth, in world axes: x to the viewer's right in a facial view, y up, "
     "z towards the viewer (facial).",
-    "moment_nmm of an attachment is taken about its centre (slot centre, held point or held section), "
+    "moment_nmm of an attachment is taken about moment_about_mm (slot centre, held section, or the held point of the wire), "
     "that of a mouth about the wire's centre at that mouth.",
     "orders: moments about the attachment's own axes, first order about its height (y), second about its "
     "depth (z), third about its length (x).",
@@ -58,6 +58,7 @@ def to_json(result: RunResult) -> dict[str, Any]:
             "length_mm": float(wire.arc_length_mm[-1] - wire.arc_length_mm[0]),
             "largest_stress_mpa": wire.largest_stress_mpa,
             "yield_share": wire.yield_share,
+            "deepest_between_stations_mm": result.deepest_between_stations_mm,
         },
         "increments": [_increment(item) for item in result.increments],
         "assumptions": list(result.assumptions),
@@ -78,6 +79,7 @@ def _attachment(item: AttachmentResult) -> dict[str, Any]:
         "tooth": item.tooth,
         "force_n": item.force_n,
         "moment_nmm": item.moment_nmm,
+        "moment_about_mm": item.moment_about_mm,
         "moment_at_centre_of_resistance_nmm": item.moment_at_centre_of_resistance_nmm,
         "words": item.words,
         "orders": {

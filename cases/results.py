@@ -76,7 +76,9 @@ class AttachmentResult:
     tooth: str | None
     force_n: Vector
     moment_nmm: Vector
-    """About the attachment's centre."""
+    """About ``moment_about_mm``."""
+    moment_about_mm: Vector
+    """The attachment's centre; for a button the point of the wire it holds, which may have slid along its x."""
     orders: Mapping[str, OrderResult]
     mouths: tuple[MouthResult, ...]
     contacts: tuple[ContactResult, ...]
@@ -157,6 +159,8 @@ class RunResult:
     increments: tuple[IncrementResult, ...]
     assumptions: tuple[str, ...]
     provenance: Mapping[str, Any]
+    deepest_between_stations_mm: float = 0.0
+    """Deepest the wire passes a wall between two contact stations, where walls are not enforced."""
 
     def attachment(self, name: str) -> AttachmentResult:
         """The attachment called ``name``; KeyError with the names there are."""

@@ -16,9 +16,8 @@ from numpy.typing import NDArray
 from fem.equilibrium import Outcome, Problem, current_stress, problem_of, solve
 from fem.equilibrium_kernel import CONVERGED, NOT_FINITE
 from fem.model import Model
-from fem.recovery import Snapshot, snapshot_of
+from fem.recovery import Snapshot, frame_at, snapshot_of, station_arcs
 from fem.status import NoEquilibrium, Status
-from geometry.motion import move_frame, relative_motion
 
 Array = NDArray[np.float64]
 Integers = NDArray[np.int64]
@@ -158,14 +157,6 @@ def _orthonormalise(axes: Array) -> None:
     axes[:] = 1.5 * axes - 0.5 * axes @ np.swapaxes(axes, 1, 2) @ axes
 
 
-def station_arcs(problem: Problem) -> tuple[Array, Array]:
-    """Arc length (sites,) of the wire at every wall's station now, and whether the wire is there at all."""
-    state, nodes = problem.state, problem.model.nodes
-    element = np.maximum(state.site_element, 0)
-    arcs = nodes[element] + state.site_xi * (nodes[element + 1] - nodes[element])
-    return arcs, state.site_element >= 0
-
-
 def followed(problem: Problem) -> Problem | None:
     """The same state on a mesh whose nodes stand where walls press; None where they do already, or where they cannot.
 
@@ -211,16 +202,10 @@ def _moved_nodes(model: Model, index: Integers, wanted: Array) -> Array | None:
 
 def _transferred(problem: Problem, nodes: Array) -> Problem:
     """A new problem on ``nodes`` in the old one's state: frames along the screws of the old elements, forces as they are."""
-    old = problem.model.nodes
     moved = problem_of(replace(problem.model, nodes=nodes), problem.station_nodes)
-    screw = np.zeros(6)
-    turn = np.zeros((3, 3))
-    element = np.clip(np.searchsorted(old, nodes, side="right") - 1, 0, old.size - 2)
     state, target = problem.state, moved.state
-    for i, e in enumerate(element):
-        part = (nodes[i] - old[e]) / (old[e + 1] - old[e])
-        relative_motion(state.positions[e], state.axes[e], state.positions[e + 1], state.axes[e + 1], screw)
-        move_frame(state.positions[e], state.axes[e], *(part * screw), turn, target.positions[i], target.axes[i])
+    for i, arc in enumerate(nodes):
+        target.positions[i], target.axes[i] = frame_at(problem, float(arc))
     for name in ("slack", "low", "high", "hold_force"):
         getattr(target, name)[:] = getattr(state, name)
     target.predicted[:] = current_stress(moved)

@@ -6,14 +6,17 @@ the section's own axes.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
 
 from fem.beam_kernel import element_screws, section_wrenches
+from fem.contact_kernel import evaluate_sites
 from fem.equilibrium import Problem, current_stress, poses_at
-from fem.model import PointTie
+from fem.model import PointTie, SlotWalls
+from fem.supports import constraints_of
+from geometry.motion import move_frame, relative_motion
 
 Array = NDArray[np.float64]
 Integers = NDArray[np.int64]
@@ -58,6 +61,12 @@ class Snapshot:
     roll_moment: Array
     """(k,) part of the moment that a roll hold carries, N mm."""
     walls: WallForces
+    centre_arc: Array
+    """(k,) arc length of the wire at each support's centre now, mm."""
+    centre_axes: Array
+    """(k, 3, 3) axes of the wire there."""
+    mouth_nodes: Integers
+    """(k, 2) nodes at the first and last station (both the held node where there is no slot); -1 where the wire is not there."""
     arcs: Array
     """(n,) arc length of the nodes, mm."""
     positions: Array
@@ -175,10 +184,54 @@ def snapshot_of(problem: Problem, activation: float, floor: float) -> Snapshot:
         if holds.kind[h] == 3:
             roll[int(holds.frame[h])] = -state.hold_force[h]
     _drop_rounding(force, moment, floor)
+    centre_arc, centre_axes, mouths = _centres(problem)
     return Snapshot(
         activation, position, axes, acting, force, moment, roll, _walls(problem, position, axes),
-        np.array(model.nodes), state.positions.copy(), state.axes.copy(), section_resultants(problem), floor,
+        centre_arc, centre_axes, mouths, np.array(model.nodes), state.positions.copy(), state.axes.copy(), section_resultants(problem), floor,
     )  # fmt: skip
+
+
+def station_arcs(problem: Problem) -> tuple[Array, NDArray[np.bool_]]:
+    """Arc length (sites,) of the wire at every wall's station now, and whether the wire is there at all."""
+    state, nodes = problem.state, problem.model.nodes
+    element = np.maximum(state.site_element, 0)
+    arcs = nodes[element] + state.site_xi * (nodes[element + 1] - nodes[element])
+    return arcs, state.site_element >= 0
+
+
+def frame_at(problem: Problem, arc: float) -> tuple[Array, Array]:
+    """Position (3,) and axes (3, 3) of the wire at an arc length: along the screw of its element."""
+    nodes, state = problem.model.nodes, problem.state
+    e = int(np.clip(np.searchsorted(nodes, arc, side="right") - 1, 0, nodes.size - 2))
+    part = (arc - nodes[e]) / (nodes[e + 1] - nodes[e])
+    screw, turn, x, r = np.zeros(6), np.zeros((3, 3)), np.zeros(3), np.zeros((3, 3))
+    relative_motion(state.positions[e], state.axes[e], state.positions[e + 1], state.axes[e + 1], screw)
+    move_frame(state.positions[e], state.axes[e], *(part * screw), turn, x, r)
+    return x, r
+
+
+def _centres(problem: Problem) -> tuple[Array, Array, Integers]:
+    """Arc length and axes of the wire at every support's centre, and the nodes at its mouths."""
+    model, sites = problem.model, problem.constraints.sites
+    arcs, there = station_arcs(problem)
+    centre = np.array([support.arc for support in model.supports], dtype=np.float64)
+    frames = np.zeros((centre.size, 3, 3))
+    mouths = np.full((centre.size, 2), -1, dtype=np.int64)
+    for k, support in enumerate(model.supports):
+        if isinstance(support.restraint, SlotWalls):
+            here = (sites.slot == k) & there
+            if not support.holds_section and here.any():
+                offsets, inverse = np.unique(sites.offset[here], return_inverse=True)
+                mean = np.bincount(inverse, arcs[here]) / np.bincount(inverse)
+                centre[k] = np.interp(0.0, offsets, mean)
+            for side, offset in enumerate(support.restraint.offsets[[0, -1]]):
+                at = np.flatnonzero(here & (sites.offset == offset))
+                if at.size:
+                    mouths[k, side] = problem.station_nodes[at[0]]
+        else:
+            mouths[k] = int(np.abs(model.nodes - support.arc).argmin())
+        frames[k] = frame_at(problem, float(centre[k]))[1]
+    return centre, frames, mouths
 
 
 def _drop_rounding(force: Array, moment: Array, floor: float) -> None:
@@ -189,8 +242,32 @@ def _drop_rounding(force: Array, moment: Array, floor: float) -> None:
             moment[k] = 0.0
 
 
-def penetration(problem: Problem, activation: float) -> float:
-    """Deepest the outline passes a wall at the stations, mm (0 where it passes none)."""
-    gaps, half = problem.state.gap, problem.constraints.sites.half_range
-    inside = np.where(half < 0.0, gaps, half - np.abs(gaps))
+def deepest_between_stations(problem: Problem, activation: float) -> float:
+    """Deepest the outline passes a wall half way between two neighbouring stations, mm (0 where it passes none).
+
+    Walls are enforced at stations only; this looks where they are not.
+    """
+    model, state = problem.model, problem.state
+    halved = []
+    for support in model.supports:
+        restraint = support.restraint
+        if isinstance(restraint, SlotWalls):
+            offsets = restraint.offsets
+            restraint = replace(restraint, offsets=0.5 * (offsets[1:] + offsets[:-1]))
+        halved.append(replace(support, restraint=restraint))
+    sites = constraints_of(replace(model, supports=tuple(halved))).sites
+    if not sites.sign.size:
+        return 0.0
+    position, axes = poses_at(model, activation)
+    count = sites.slot.size
+    gap = np.zeros(sites.sign.size)
+    element = np.full(count, -1, dtype=np.int64)
+    evaluate_sites(
+        position, axes, sites.slot, sites.offset, sites.axis, sites.wall, sites.first,
+        sites.sign, sites.corner_y, sites.corner_z, sites.radius, problem.beam.lengths, state.positions, state.axes,
+        element, np.full(count, 0.5), np.zeros((count, 3)), gap, np.zeros((gap.size, 12)),
+    )  # fmt: skip
+    half = sites.half_range
+    there = np.repeat(element >= 0, np.diff(sites.first))
+    inside = np.where(half < 0.0, gap, half - np.abs(gap))[there]
     return float(max(0.0, -inside.min(initial=0.0)))

@@ -74,6 +74,7 @@ def attachment(
         tooth=tooth,
         force_n=force,
         moment_nmm=moment,
+        moment_about_mm=tuple(float(v) for v in pose.position),
         orders={},
         mouths=(),
         contacts=(),

@@ -74,6 +74,7 @@ def _attachment(name: str, sign: float) -> AttachmentResult:
         tooth="21",
         force_n=(0.0, sign * 1.5, 0.0),
         moment_nmm=(0.0, 0.0, sign * 12.5),
+        moment_about_mm=(0.0, 0.0, 0.0),
         orders={"first": order, "second": order, "third": order},
         mouths=(MouthResult("start", 1.5, (0.0, 1.0 / 3.0, 0.0), (0.0, 0.0, 0.1)),),
         contacts=(ContactResult((1.5, 0.0, 0.0), -1.5, "upper wall", 2.5, 0.0),),

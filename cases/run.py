@@ -1,0 +1,113 @@
+"""The main job, from a case to its result, in one screen."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+
+import numpy as np
+
+from cases.build import build_model
+from cases.force_system import attachment_result, vector
+from cases.provenance import provenance
+from cases.results import (
+    AttachmentOnPath,
+    EquilibriumResult,
+    IncrementResult,
+    RunResult,
+    WireResult,
+)
+from cases.schema import Case
+from cases.sentences import assumptions, status_words
+from fem.model import Model
+from fem.path import Increment, Options, Path, engage
+from fem.recovery import Snapshot, deepest_between_stations
+from fem.section_stress import axial_stress_extremes, largest_equivalent_stress
+from fem.torsion import torsion_constants
+
+Observer = Callable[[IncrementResult], None]
+
+
+def run_case(case: Case, observer: Observer | None = None, stations: int | None = None) -> RunResult:
+    """Engages the wire of ``case`` and says what every tooth gets.
+
+    The observer hears of every accepted increment.  ``stations`` overrides the contact stations per slot.  Raises
+    fem.status.NoEquilibrium, which carries the increments that were found.
+    """
+    model = build_model(case, stations)
+    tell = None if observer is None else lambda increment: observer(increment_result(case, increment))
+    path = engage(model, Options(increments=case.analysis.increments), tell)
+    return result_of(case, model, path)
+
+
+def result_of(case: Case, model: Model, path: Path) -> RunResult:
+    """Everything a finished path says."""
+    snapshot = path.last.snapshot
+    _, passive = model.passive_frames(np.array([spec.attachment.at for spec in case.attachments]))
+    attachments = tuple(
+        attachment_result(spec, k, snapshot, model.section, passive[k]) for k, spec in enumerate(case.attachments)
+    )
+    force, moment = snapshot.left_over()
+    wire = wire_result(case, model, snapshot)
+    between = deepest_between_stations(path.problem, 1.0)
+    return RunResult(
+        title=case.title,
+        status=path.status.name.lower(),
+        status_words=status_words(case, path, attachments, wire, between),
+        attachments=attachments,
+        equilibrium=EquilibriumResult(vector(force), vector(moment), snapshot.floor),
+        wire=wire,
+        increments=tuple(increment_result(case, increment) for increment in path.increments),
+        assumptions=assumptions(case),
+        provenance=provenance(case, {"increments": case.analysis.increments}),
+        deepest_between_stations_mm=between,
+    )
+
+
+def increment_result(case: Case, increment: Increment) -> IncrementResult:
+    """One increment, attachment by attachment."""
+    snapshot = increment.snapshot
+    on_path = []
+    for k, spec in enumerate(case.attachments):
+        own = snapshot.support_axes[k].T @ snapshot.moment[k]
+        on_path.append(
+            AttachmentOnPath(
+                spec.name,
+                vector(snapshot.force[k]),
+                vector(snapshot.moment[k]),
+                (float(own[1]), float(own[2]), float(own[0])),
+            )
+        )
+    outcome = increment.outcome
+    return IncrementResult(increment.activation, outcome.iterations, outcome.residual, tuple(on_path))
+
+
+def wire_result(case: Case, model: Model, snapshot: Snapshot) -> WireResult:
+    """The engaged wire node by node; at a node between two elements the larger stress counts."""
+    constants = torsion_constants(model.section)
+    ends = snapshot.resultants  # (m, 2, 6)
+    axial = axial_stress_extremes(model.section, ends[..., 0], ends[..., 4], ends[..., 5])
+    shear = np.abs(ends[..., 3]) * constants.largest_shear_factor
+    flat = largest_equivalent_stress(model.section, constants, ends.reshape(-1, 6)).reshape(-1, 2)
+    nodal = np.concatenate((ends[:, 0], ends[-1:, 1]))
+    passive, _ = model.passive_frames(snapshot.arcs)
+    largest = float(flat.max())
+    yields = case.wire.material.yield_mpa
+    return WireResult(
+        section=model.section,
+        arc_length_mm=snapshot.arcs,
+        positions_mm=snapshot.positions,
+        axes=snapshot.axes,
+        passive_positions_mm=passive,
+        bending_stress_mpa=_larger_at_nodes(axial),
+        shear_stress_mpa=_larger_at_nodes(shear),
+        force_n=nodal[:, :3],
+        moment_nmm=nodal[:, 3:],
+        largest_stress_mpa=largest,
+        yield_share=None if yields is None else largest / yields,
+    )
+
+
+def _larger_at_nodes(ends: np.ndarray) -> np.ndarray:
+    """(n,) from values at both ends of every element (m, 2)."""
+    first, last = ends[:1, 0], ends[-1:, 1]
+    return np.concatenate((first, np.maximum(ends[:-1, 1], ends[1:, 0]), last))

@@ -1,0 +1,80 @@
+"""Force systems in the words of the trade."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+
+import numpy as np
+from numpy.typing import NDArray
+
+from cases.results import OrderResult
+from geometry.clearance import PlayInOrder
+from geometry.tooth import force_words, moment_words
+
+Array = NDArray[np.float64]
+
+GF = 9.80665e-3
+"""Newtons in one gram-force: standard gravity, exact."""
+# Components below this share of the whole are not spoken of: the figures still give them.
+SPOKEN_SHARE = 0.02
+ORDER_VIEWS = {
+    "first": "first order (occlusal view)",
+    "second": "second order (facial view)",
+    "third": "third order (mesiodistal view)",
+}
+AXES_WORDS = ("along the slot", "along its height", "along its depth")
+
+
+def three(value: float) -> str:
+    """Three digits, without powers of ten in the range of this trade."""
+    size = abs(value)
+    if size == 0.0:
+        return "0"
+    if size < 1e-3 or size >= 1e5:
+        return f"{value:.2e}"
+    digits = max(0, 2 - int(np.floor(np.log10(size))))
+    return f"{value:.{digits}f}"
+
+
+def force_sentences(
+    tooth: str | None, force: Array, moment: Array, orders: Mapping[str, OrderResult], floor: float
+) -> tuple[str, ...]:
+    """One sentence for the force, one for each moment worth speaking of; force and moment in the slot's own axes."""
+    size = float(np.linalg.norm(force))
+    turning = float(np.linalg.norm(moment))
+    if size <= floor and turning <= 10.0 * floor:
+        return ("No force and no couple.",)
+    out = []
+    if size > floor:
+        spoken = [i for i in range(3) if abs(force[i]) > SPOKEN_SHARE * size]
+        names = force_words(tooth, (force[0], force[1], force[2])) if tooth else None
+        parts = [
+            f"{names[i]} {three(abs(force[i]))} N" if names else f"{three(force[i])} N {AXES_WORDS[i]}"
+            for i in spoken
+        ]
+        out.append(f"Force {three(size)} N ({three(size / GF)} gf): {', '.join(parts)}.")
+    else:
+        out.append("No force.")
+    for order, result in orders.items():
+        if abs(result.moment_nmm) > max(SPOKEN_SHARE * turning, 10.0 * floor):
+            out.append(f"{ORDER_VIEWS[order].capitalize()}: {result.words}.")
+    if len(out) == 1:
+        out.append("No couple.")
+    return tuple(out)
+
+
+def order_words(
+    tooth: str | None, order: str, moment: float, carries: bool, play: PlayInOrder | None, kind: str
+) -> str:
+    """What one order says, without a full stop."""
+    if kind == "button":
+        return "a button holds one point and carries no couple"
+    size = f"{three(abs(moment))} N mm ({three(abs(moment) / GF)} gf mm)"
+    if carries:
+        way = moment_words(tooth, order, moment) if tooth else ("positive" if moment > 0.0 else "negative")  # type: ignore[arg-type]
+        return f"{way}, {size}, from opposed contacts" if kind != "clamp" else f"{way}, {size}, from the held section"
+    if play is not None and play.turns_freely and order == "third":
+        return "the wire turns freely here and gives no couple"
+    if play is not None and abs(moment) > 0.0:
+        return f"no couple: contact on one side only, {size} about the slot centre"
+    return "passive: no couple"
