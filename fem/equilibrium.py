@@ -17,7 +17,7 @@ Integers = NDArray[np.int64]
 
 # N mm.  The barrier starts where a force of 1 N stands 0.1 micrometre from its wall, and ends where walls sort themselves.
 BARRIER_START = 1e-4
-BARRIER_END = 1e-11
+BARRIER_END = 1e-12
 
 
 @dataclass(frozen=True, slots=True)

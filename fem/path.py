@@ -16,7 +16,7 @@ from numpy.typing import NDArray
 from fem.equilibrium import Outcome, Problem, current_stress, problem_of, solve
 from fem.equilibrium_kernel import CONVERGED, NOT_FINITE
 from fem.model import Model
-from fem.recovery import Snapshot, frame_at, snapshot_of, station_arcs
+from fem.recovery import Snapshot, frames_at, snapshot_of, station_arcs
 from fem.status import NoEquilibrium, Status
 
 Array = NDArray[np.float64]
@@ -204,8 +204,7 @@ def _transferred(problem: Problem, nodes: Array) -> Problem:
     """A new problem on ``nodes`` in the old one's state: frames along the screws of the old elements, forces as they are."""
     moved = problem_of(replace(problem.model, nodes=nodes), problem.station_nodes)
     state, target = problem.state, moved.state
-    for i, arc in enumerate(nodes):
-        target.positions[i], target.axes[i] = frame_at(problem, float(arc))
+    target.positions[:], target.axes[:] = frames_at(problem, nodes)
     for name in ("slack", "low", "high", "hold_force"):
         getattr(target, name)[:] = getattr(state, name)
     target.predicted[:] = current_stress(moved)

@@ -16,7 +16,7 @@ from fem.contact_kernel import evaluate_sites
 from fem.equilibrium import Problem, current_stress, poses_at
 from fem.model import PointTie, SlotWalls
 from fem.supports import constraints_of
-from geometry.motion import move_frame, relative_motion
+from geometry.motion import frames_along
 
 Array = NDArray[np.float64]
 Integers = NDArray[np.int64]
@@ -199,15 +199,12 @@ def station_arcs(problem: Problem) -> tuple[Array, NDArray[np.bool_]]:
     return arcs, state.site_element >= 0
 
 
-def frame_at(problem: Problem, arc: float) -> tuple[Array, Array]:
-    """Position (3,) and axes (3, 3) of the wire at an arc length: along the screw of its element."""
-    nodes, state = problem.model.nodes, problem.state
-    e = int(np.clip(np.searchsorted(nodes, arc, side="right") - 1, 0, nodes.size - 2))
-    part = (arc - nodes[e]) / (nodes[e + 1] - nodes[e])
-    screw, turn, x, r = np.zeros(6), np.zeros((3, 3)), np.zeros(3), np.zeros((3, 3))
-    relative_motion(state.positions[e], state.axes[e], state.positions[e + 1], state.axes[e + 1], screw)
-    move_frame(state.positions[e], state.axes[e], *(part * screw), turn, x, r)
-    return x, r
+def frames_at(problem: Problem, arcs: Array) -> tuple[Array, Array]:
+    """Positions (k, 3) and axes (k, 3, 3) of the wire at arc lengths (k,): along the screws of its elements."""
+    positions, axes = np.zeros((arcs.size, 3)), np.zeros((arcs.size, 3, 3))
+    state = problem.state
+    frames_along(problem.model.nodes, state.positions, state.axes, arcs, positions, axes)
+    return positions, axes
 
 
 def _centres(problem: Problem) -> tuple[Array, Array, Integers]:
@@ -215,7 +212,6 @@ def _centres(problem: Problem) -> tuple[Array, Array, Integers]:
     model, sites = problem.model, problem.constraints.sites
     arcs, there = station_arcs(problem)
     centre = np.array([support.arc for support in model.supports], dtype=np.float64)
-    frames = np.zeros((centre.size, 3, 3))
     mouths = np.full((centre.size, 2), -1, dtype=np.int64)
     for k, support in enumerate(model.supports):
         if isinstance(support.restraint, SlotWalls):
@@ -230,8 +226,7 @@ def _centres(problem: Problem) -> tuple[Array, Array, Integers]:
                     mouths[k, side] = problem.station_nodes[at[0]]
         else:
             mouths[k] = int(np.abs(model.nodes - support.arc).argmin())
-        frames[k] = frame_at(problem, float(centre[k]))[1]
-    return centre, frames, mouths
+    return centre, frames_at(problem, centre)[1], mouths
 
 
 def _drop_rounding(force: Array, moment: Array, floor: float) -> None:

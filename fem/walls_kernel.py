@@ -20,7 +20,10 @@ MODE_PRESSING = 1
 MODE_FREE = 2
 
 TO_BOUND = 0.995  # share of the way to a bound that one step may go
-PASSED = 1e-9  # mm through a wall that is rounding
+PASSED = 1e-8  # mm through a wall that counts as touching
+# N/mm: stiffness of a wire between two neighbouring stations, in order of magnitude (EI over the cube of their distance).  At
+# the end of the barrier it tells force from room; where it errs, the sorting is corrected afterwards.
+SORTING_STIFFNESS = 1e3
 FAR = 1e-4  # mm from a wall: the end of the barrier leaves a force below 1e-6 N there
 
 
@@ -182,7 +185,7 @@ def keep_walls(half_range, mode, target, low, high):
 
 @kernel
 def sort_walls(half_range, mode, target, slack, low, high):
-    """Splits the walls at the end of the barrier: one presses where its force (N) is larger than its room (mm)."""
+    """Splits the walls at the end of the barrier: one presses where its force exceeds its room times a stiffness."""
     for m in range(low.size):
         half = half_range[m]
         if half == 0.0:
@@ -190,12 +193,12 @@ def sort_walls(half_range, mode, target, slack, low, high):
         mode[m] = MODE_FREE
         target[m] = 0.0
         if half < 0.0:
-            if low[m] > slack[m]:
+            if low[m] > SORTING_STIFFNESS * slack[m]:
                 mode[m] = MODE_PRESSING
-        elif low[m] > slack[m] + half and low[m] > high[m]:
+        elif low[m] > SORTING_STIFFNESS * (slack[m] + half) and low[m] > high[m]:
             mode[m] = MODE_PRESSING
             target[m] = -half
-        elif high[m] > half - slack[m]:
+        elif high[m] > SORTING_STIFFNESS * (half - slack[m]):
             mode[m] = MODE_PRESSING
             target[m] = half
         low[m] = low[m] - high[m] if mode[m] == MODE_PRESSING else 0.0

@@ -55,9 +55,3 @@ def kernel(function: F) -> F:
     """Compile ``function`` at its first call: cached, without the interpreter lock, IEEE arithmetic, no exceptions."""
     compiled: F = numba.njit(cache=True, nogil=True, error_model="numpy", fastmath=False)(function)
     return compiled
-
-
-def small_kernel(function: F) -> F:
-    """As `kernel`, for functions of a few lines that are to be merged into their callers."""
-    compiled: F = numba.njit(nogil=True, error_model="numpy", fastmath=False, inline="never")(function)
-    return compiled

@@ -15,7 +15,7 @@ from __future__ import annotations
 
 import numpy as np
 
-from geometry.compiled import small_kernel
+from geometry.compiled import kernel
 
 # c(s) = sum over k of |B_2k| / (2k)! s^(k-1): Abramowitz & Stegun (1964) 4.3.70 with the Bernoulli numbers of table 23.2.
 _BERNOULLI = (
@@ -38,7 +38,7 @@ C_SERIES = _series()
 SERIES_BELOW = 1.0
 
 
-@small_kernel
+@kernel
 def jacobian_coefficients(s):
     """c(s) and its first and second derivatives with respect to s, for s = theta^2 below (2 pi)^2."""
     if s < SERIES_BELOW:
@@ -69,7 +69,7 @@ def jacobian_coefficients(s):
     return c, c1, c2
 
 
-@small_kernel
+@kernel
 def rotation_exponential(wx, wy, wz, out):
     """out (3, 3) = exp(w~)."""
     s = wx * wx + wy * wy + wz * wz
@@ -92,7 +92,7 @@ def rotation_exponential(wx, wy, wz, out):
     out[2, 1] = b * wy * wz + a * wx
 
 
-@small_kernel
+@kernel
 def rotation_logarithm(m00, m01, m02, m10, m11, m12, m20, m21, m22):
     """w of a rotation matrix given by its entries, through the unit quaternion whose largest part is found first.
 
@@ -132,7 +132,7 @@ def rotation_logarithm(m00, m01, m02, m10, m11, m12, m20, m21, m22):
     return factor * qx, factor * qy, factor * qz
 
 
-@small_kernel
+@kernel
 def relative_motion(xa, ra, xb, rb, d):
     """d (6,) = logarithm (u, w) of the motion from frame a to frame b, seen from frame a."""
     r0 = xb[0] - xa[0]
@@ -165,7 +165,7 @@ def relative_motion(xa, ra, xb, rb, d):
     d[5] = wz
 
 
-@small_kernel
+@kernel
 def move_frame(x, r, h0, h1, h2, h3, h4, h5, turn, out_x, out_r):
     """out frame = frame (x, r) followed by the motion exp(h) in its own axes; ``turn`` (3, 3) is scratch."""
     s = h3 * h3 + h4 * h4 + h5 * h5
@@ -192,3 +192,20 @@ def move_frame(x, r, h0, h1, h2, h3, h4, h5, turn, out_x, out_r):
         a2 = r[i, 2]
         for j in range(3):
             out_r[i, j] = a0 * turn[0, j] + a1 * turn[1, j] + a2 * turn[2, j]
+
+
+@kernel
+def frames_along(nodes, positions, axes, arcs, out_positions, out_axes):
+    """Frames at ``arcs`` (k,) of a chain of frames at ``nodes`` (n,): along the screw from each frame to the next."""
+    screw = np.empty(6)
+    turn = np.empty((3, 3))
+    for i in range(arcs.size):
+        e = min(max(np.searchsorted(nodes, arcs[i], side="right") - 1, 0), nodes.size - 2)
+        part = (arcs[i] - nodes[e]) / (nodes[e + 1] - nodes[e])
+        relative_motion(positions[e], axes[e], positions[e + 1], axes[e + 1], screw)
+        for j in range(6):
+            screw[j] *= part
+        move_frame(
+            positions[e], axes[e], screw[0], screw[1], screw[2], screw[3], screw[4], screw[5],
+            turn, out_positions[i], out_axes[i],
+        )  # fmt: skip
