@@ -7,8 +7,6 @@ Source: Golub & Van Loan, Matrix Computations (4th ed. 2013), sections 4.1 and 4
 
 from __future__ import annotations
 
-import numpy as np
-
 from geometry.compiled import kernel
 
 

@@ -205,7 +205,6 @@ def evaluate_sites(
                 g1 = -(by_y * body[a, 1, 1] + by_z * body[a, 2, 1])
                 g2 = -(by_y * body[a, 1, 2] + by_z * body[a, 2, 2])
                 y0 = by_p * body[a, 0, 0] + by_y * body[a, 3, 0]
-                y1 = by_p * body[a, 0, 1] + by_y * body[a, 3, 1]
                 y2 = by_p * body[a, 0, 2] + by_y * body[a, 3, 2]
                 z0 = by_q * body[a, 0, 0] + by_z * body[a, 3, 0]
                 z1 = by_q * body[a, 0, 1] + by_z * body[a, 3, 1]

@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
 
 from fem.beam_kernel import element_screws, linear_section_law
-from fem.equilibrium_kernel import Beam, State, Work, solve_increment
+from fem.arrays import Beam, State, Work
+from fem.equilibrium_kernel import solve_increment
 from fem.model import Model
 from fem.supports import Constraints, constraints_of
 
@@ -63,9 +64,17 @@ def _empty_state(nodes: int, sites: int, walls: int, holds: int) -> State:
         size = int(np.prod(shape))
         views.append(flat[begin : begin + size].reshape(shape))
         begin += size
-    views[-1][:] = 0.5
+    positions, axes, predicted, slack, low, high, hold_force, site_xi = views
+    site_xi[:] = 0.5
     return State(
-        *views,
+        positions=positions,
+        axes=axes,
+        predicted=predicted,
+        slack=slack,
+        low=low,
+        high=high,
+        hold_force=hold_force,
+        site_xi=site_xi,
         flat=flat,
         site_element=np.full(sites, -1, dtype=np.int64),
         gap=np.zeros(walls),
@@ -104,11 +113,8 @@ def _workspace(nodes: int, sites: int, walls: int, holds: int) -> Work:
     )
 
 
-def problem_of(model: Model, station_nodes: Integers | None = None) -> Problem:
-    """Arrays of ``model`` with the wire in its passive shape.
-
-    ``station_nodes`` (sites,): which node stands at which station, where the mesh has moved; else the nearest ones.
-    """
+def problem_of(model: Model) -> Problem:
+    """Arrays of ``model`` with the wire in its passive shape."""
     constraints = constraints_of(model)
     sizes = (
         model.nodes.size,
@@ -116,27 +122,48 @@ def problem_of(model: Model, station_nodes: Integers | None = None) -> Problem:
         constraints.sites.sign.size,
         constraints.holds.node.size,
     )
+    arcs = np.array([support.arc for support in model.supports], dtype=np.float64)
+    stations = arcs[constraints.sites.slot] + constraints.sites.offset
+    station_nodes = np.abs(model.nodes[None, :] - stations[:, None]).argmin(axis=1).astype(np.int64)
+    loads = np.zeros((model.nodes.size, 6)) if model.loads is None else np.array(model.loads)
     state = _empty_state(*sizes)
-    positions, axes = model.passive_frames(model.nodes)
-    state.positions[:] = positions
-    state.axes[:] = axes
+    beam = _passive(model, state)
+    return Problem(
+        model, beam, constraints, state, _empty_state(*sizes), _workspace(*sizes), loads, station_nodes
+    )
+
+
+def _passive(model: Model, state: State) -> Beam:
+    """The elements of ``model``; puts the state into the passive shape."""
+    state.positions[:], state.axes[:] = model.passive_frames(model.nodes)
     lengths = np.diff(model.nodes)
     passive = np.zeros((lengths.size, 6))
     element_screws(state.positions, state.axes, passive)
-    beam = Beam(lengths, passive, model.law.element_stiffness(lengths))
-    loads = np.zeros((model.nodes.size, 6)) if model.loads is None else np.array(model.loads)
-    if station_nodes is None:
-        stations = np.array([s.arc for s in model.supports], dtype=np.float64)[constraints.sites.slot] + constraints.sites.offset
-        station_nodes = np.abs(model.nodes[None, :] - stations[:, None]).argmin(axis=1).astype(np.int64)
-    return Problem(model, beam, constraints, state, _empty_state(*sizes), _workspace(*sizes), loads, station_nodes)
+    return Beam(lengths, passive, model.law.element_stiffness(lengths))
+
+
+def on_moved_nodes(problem: Problem, nodes: Array) -> Problem:
+    """The same problem on a mesh of the same numbering whose nodes stand elsewhere along the wire.
+
+    Only elements and state are new; the state is passive and carries the old one's forces.  Scratch is shared.
+    """
+    model = replace(problem.model, nodes=nodes)
+    old = problem.state
+    state = _empty_state(nodes.size, old.site_xi.size, old.low.size, old.hold_force.size)
+    beam = _passive(model, state)
+    for name in ("slack", "low", "high", "hold_force"):
+        getattr(state, name)[:] = getattr(old, name)
+    return replace(problem, model=model, beam=beam, state=state)
 
 
 def poses_at(model: Model, activation: float) -> tuple[Array, Array]:
     """Positions (k, 3) and axes (k, 3, 3) of all supports."""
-    poses = [support.pose_at(activation) for support in model.supports]
-    positions = np.array([p.position for p in poses]).reshape(-1, 3)
-    axes = np.array([p.axes for p in poses]).reshape(-1, 3, 3)
-    return positions, np.ascontiguousarray(axes)
+    count = len(model.supports)
+    positions, axes = np.zeros((count, 3)), np.zeros((count, 3, 3))
+    for k, support in enumerate(model.supports):
+        pose = support.pose_at(activation)
+        positions[k], axes[k] = pose.position, pose.axes
+    return positions, axes
 
 
 def solve(problem: Problem, activation: float, careful: bool = False, downhill: bool = True, quick: int = 1, most: int = 60) -> Outcome:

@@ -17,10 +17,7 @@ have a force of exactly zero.
 
 from __future__ import annotations
 
-from typing import NamedTuple
-
 import numpy as np
-from numpy.typing import NDArray
 
 from fem.beam_kernel import assemble_tangent, assemble_wrenches, element_screws, linear_section_law, predict_stress
 from fem.blocks_kernel import factorise, solve_blocks
@@ -33,6 +30,17 @@ from fem.contact_kernel import (
 from fem.curvature_kernel import add_site_curvature
 from fem.holds_kernel import add_hold_curvature, add_hold_forces, evaluate_holds, hold_steps
 from fem.loads_kernel import add_load_curvature, subtract_loads
+from fem.sweeps_kernel import (
+    HOLD_WEIGHT,
+    copy_state,
+    force_scales,
+    largest_entries,
+    largest_wall_or_hold,
+    place_nodes,
+    remember_places,
+    stiffness_scales,
+    work_along,
+)
 from fem.walls_kernel import (
     MODE_PRESSING,
     complementarity,
@@ -47,16 +55,11 @@ from fem.walls_kernel import (
     wall_weights,
 )
 from geometry.compiled import kernel
-from geometry.motion import move_frame
-
-Array = NDArray[np.float64]
-Integers = NDArray[np.int64]
 
 CONVERGED = 0
 TOO_MANY_ITERATIONS = 1
 NOT_FINITE = 2
 
-HOLD_WEIGHT = 1e4  # times the largest stiffness: speed of convergence of a held constraint, not its answer
 LEAST_SHIFT = 1e-12  # of the largest stiffness: proximal term for sliding and spinning wires, leaves no force
 SMALL_FORCE = 1e-4  # of the largest: wall forces whose curvature the tangent (never the balance) leaves out
 MOST_HALVINGS = 12
@@ -64,85 +67,6 @@ MOST_SORTINGS = 20
 MOST_SETTLING = 8
 CLOSED = 1e-9  # mm: constraint error of an answer
 HELD = 1e-10  # mm or radians: error of a hold
-
-
-class Beam(NamedTuple):
-    """m elements."""
-
-    lengths: Array  # (m,) mm
-    passive_screws: Array  # (m, 6) mm, rad
-    stiffness: Array  # (m, 6, 6) section stiffness: N, N mm, N mm^2
-
-
-class Sites(NamedTuple):
-    """Walls at stations; see contact_kernel."""
-
-    slot: Integers
-    offset: Array
-    axis: Integers
-    wall: Array
-    first: Integers
-    sign: Array
-    corner_y: Array
-    corner_z: Array
-    radius: Array
-    half_range: Array  # (m,) mm; negative: one-sided
-
-
-class Holds(NamedTuple):
-    """Equality constraints on nodes; see holds_kernel."""
-
-    node: Integers
-    frame: Integers
-    kind: Integers
-
-
-class State(NamedTuple):
-    """What one increment hands to the next.  The first eight arrays are views of ``flat``, in this order."""
-
-    positions: Array  # (n, 3) mm
-    axes: Array  # (n, 3, 3)
-    predicted: Array  # (m, 6) stress for the geometric tangent
-    slack: Array
-    low: Array
-    high: Array
-    hold_force: Array
-    site_xi: Array
-    flat: Array
-    site_element: Integers
-    gap: Array
-    gradient: Array
-    site_point: Array
-
-
-class Work(NamedTuple):
-    """Scratch, so that nothing is allocated in the loops."""
-
-    screws: Array
-    stress: Array
-    jacobians: Array
-    residual: Array
-    diagonal: Array
-    upper: Array
-    factors: Array
-    couplings: Array
-    step: Array
-    right: Array
-    change: Array
-    weight: Array
-    force: Array
-    target: Array
-    mode: Integers
-    hold_value: Array
-    hold_gradient: Array
-    hold_weight: Array
-    hold_step: Array
-    positions: Array
-    axes: Array
-    d_slack: Array
-    d_low: Array
-    d_high: Array
-    site_element: Integers
 
 
 @kernel
@@ -165,29 +89,6 @@ def _evaluate(beam, loads, slot_position, slot_axes, sites, holds, state, work):
 
 
 @kernel
-def _force_scales(positions, lengths, stiffness, stress, low, high, scales):
-    """scales[:3] = largest force (N), largest moment (N mm), rounding floor of the balance (N)."""
-    far = 0.0
-    for i in range(positions.shape[0]):
-        for j in range(3):
-            far = max(far, abs(positions[i, j]))
-    force = 0.0
-    moment = 0.0
-    stiff = 0.0
-    for e in range(lengths.size):
-        for j in range(3):
-            force = max(force, abs(stress[e, j]))
-            moment = max(moment, abs(stress[e, 3 + j]))
-        stiff = max(stiff, stiffness[e, 0, 0] / lengths[e])
-    for m in range(low.size):
-        force = max(force, abs(low[m] - high[m]))
-    scales[0] = force
-    scales[1] = moment
-    # twenty roundings of a coordinate times the stiffest spring between two nodes
-    scales[2] = 20.0 * 2.2e-16 * far * stiff
-
-
-@kernel
 def _balance(residual, low, high, hold_node, hold_gradient, hold_force, force, right):
     """right (n, 6) = -(g - loads) + hold forces; force (m,) = low - high."""
     for i in range(right.shape[0]):
@@ -196,41 +97,6 @@ def _balance(residual, low, high, hold_node, hold_gradient, hold_force, force, r
     for m in range(low.size):
         force[m] = low[m] - high[m]
     add_hold_forces(hold_node, hold_gradient, hold_force, right)
-
-
-@kernel
-def _largest(right):
-    """Largest force and moment entry of (n, 6); nan as soon as anything is not finite."""
-    force = 0.0
-    moment = 0.0
-    for i in range(right.shape[0]):
-        for j in range(3):
-            a = abs(right[i, j])
-            b = abs(right[i, 3 + j])
-            if not (a <= 1e300 and b <= 1e300):
-                return np.nan, np.nan
-            force = max(force, a)
-            moment = max(moment, b)
-    return force, moment
-
-
-@kernel
-def _stiffness_scales(diagonal, hold_node, hold_kind, hold_weight, scales):
-    """scales[3:] = largest translation and rotation stiffness; hold weights from their own nodes."""
-    u = 0.0
-    r = 0.0
-    for i in range(diagonal.shape[0]):
-        for j in range(3):
-            u = max(u, abs(diagonal[i, j, j]))
-            r = max(r, abs(diagonal[i, 3 + j, 3 + j]))
-    scales[3] = u
-    scales[4] = r
-    for h in range(hold_node.size):
-        base = 0 if hold_kind[h] < 3 else 3
-        largest = 0.0
-        for j in range(base, base + 3):
-            largest = max(largest, abs(diagonal[hold_node[h], j, j]))
-        hold_weight[h] = HOLD_WEIGHT * largest
 
 
 @kernel
@@ -245,7 +111,7 @@ def _newton_system(beam, loads, slot_axes, sites, holds, state, work, mu, use_pr
     stress = state.predicted if use_predicted else work.stress
     assemble_tangent(work.screws, work.jacobians, beam.lengths, beam.stiffness, stress, diagonal, upper)
     add_load_curvature(axes, loads, diagonal)
-    _stiffness_scales(diagonal, holds.node, holds.kind, work.hold_weight, scales)
+    stiffness_scales(diagonal, holds.node, holds.kind, work.hold_weight, scales)
     _balance(work.residual, state.low, state.high, holds.node, work.hold_gradient, state.hold_force, work.force, step)
     for h in range(holds.node.size):
         value = -work.hold_weight[h] * work.hold_value[h]
@@ -290,58 +156,6 @@ def _factor_and_solve(diagonal, upper, factors, couplings, step, scales, shift, 
 
 
 @kernel
-def _copy(flat, element, other_flat, other_element):
-    for i in range(flat.size):
-        other_flat[i] = flat[i]
-    for i in range(element.size):
-        other_element[i] = element[i]
-
-
-@kernel
-def _place(old_positions, old_axes, step, length, turn, positions, axes):
-    """Every node's old frame followed by ``length`` of its step."""
-    for i in range(positions.shape[0]):
-        move_frame(
-            old_positions[i], old_axes[i],
-            length * step[i, 0], length * step[i, 1], length * step[i, 2],
-            length * step[i, 3], length * step[i, 4], length * step[i, 5],
-            turn, positions[i], axes[i],
-        )  # fmt: skip
-
-
-@kernel
-def _remember(positions, axes, element, old_positions, old_axes, old_element):
-    for i in range(positions.shape[0]):
-        for j in range(3):
-            old_positions[i, j] = positions[i, j]
-            for k in range(3):
-                old_axes[i, j, k] = axes[i, j, k]
-    for i in range(element.size):
-        old_element[i] = element[i]
-
-
-@kernel
-def _shared_slope(residual, step):
-    """Derivative of the energy along the step."""
-    total = 0.0
-    for i in range(step.shape[0]):
-        for j in range(6):
-            total += residual[i, j] * step[i, j]
-    return total
-
-
-@kernel
-def _largest_force(low, d_low, high, d_high, hold_force, hold_step):
-    """Largest force after a full step: the exact penalty must exceed it."""
-    largest = 0.0
-    for m in range(low.size):
-        largest = max(largest, abs(low[m] + d_low[m] - high[m] - d_high[m]))
-    for h in range(hold_force.size):
-        largest = max(largest, abs(hold_force[h] + hold_step[h]))
-    return largest
-
-
-@kernel
 def _newton(
     beam, loads, slot_position, slot_axes, sites, holds, state, work, scales,
     mu_start, mu_end, careful, downhill, most, history, done,
@@ -376,7 +190,7 @@ def _newton(
                 if not after <= before + 1e-4 * length * slope + 1e-12 * abs(before):
                     length *= 0.5
                     attempt += 1
-                    _place(work.positions, work.axes, step, length, turn, positions, axes)
+                    place_nodes(work.positions, work.axes, step, length, turn, positions, axes)
                     for m in range(slack.size):
                         slack[m] += (length - taken) * d_slack[m]
                     for s in range(element.size):
@@ -390,10 +204,10 @@ def _newton(
                 low[m] += (length if held else dual) * d_low[m]
                 high[m] += dual * d_high[m]
             iteration += 1
-        _force_scales(positions, beam.lengths, beam.stiffness, work.stress, low, high, scales)
+        force_scales(positions, beam.lengths, beam.stiffness, work.stress, low, high, scales)
         _balance(work.residual, low, high, holds.node, work.hold_gradient, hold_force, work.force, right)
         add_site_forces(element, first, gradient, work.force, right)
-        force, moment = _largest(right)
+        force, moment = largest_entries(right)
         mean, least, off, count = complementarity(half_range, mode, target, slack, low, high, gap)
         hold_off = 0.0
         for h in range(hold_value.size):
@@ -429,16 +243,16 @@ def _newton(
         hold_steps(holds.node, work.hold_gradient, work.hold_weight, hold_value, step, hold_step)
         predict_stress(work.jacobians, beam.lengths, beam.stiffness, work.stress, step, length, state.predicted)
         if careful:
-            penalty = max(penalty, 2.0 * _largest_force(low, d_low, high, d_high, hold_force, hold_step))
+            penalty = max(penalty, 2.0 * largest_wall_or_hold(low, d_low, high, d_high, hold_force, hold_step))
             walls, slope = wall_merit(half_range, slack, gap, d_slack, mu, penalty)
             before = energy + walls
-            slope += _shared_slope(work.residual, step)
+            slope += work_along(work.residual, step)
             for h in range(hold_value.size):
                 before += penalty * abs(hold_value[h])
                 slope -= penalty * abs(hold_value[h])
             slope = min(slope, 0.0)
-        _remember(positions, axes, element, work.positions, work.axes, work.site_element)
-        _place(work.positions, work.axes, step, length, turn, positions, axes)
+        remember_places(positions, axes, element, work.positions, work.axes, work.site_element)
+        place_nodes(work.positions, work.axes, step, length, turn, positions, axes)
         for m in range(slack.size):
             slack[m] += length * d_slack[m]
         taken = length
@@ -467,7 +281,7 @@ def solve_increment(
     phase_mu_end = 0.0 * mu_end
     phase_most = MOST_SETTLING * quick
     searching = most < 0
-    _copy(state.flat, state.site_element, backup.flat, backup.site_element)
+    copy_state(state.flat, state.site_element, backup.flat, backup.site_element)
     keep_walls(half_range, mode, target, low, high)
     while True:
         code, more, wrong_now = _newton(
@@ -486,7 +300,7 @@ def solve_increment(
         if phase == 0:
             if code == CONVERGED and moved <= 2 and sortings < 3 * quick:
                 continue
-            _copy(backup.flat, backup.site_element, state.flat, state.site_element)
+            copy_state(backup.flat, backup.site_element, state.flat, state.site_element)
             sortings = 0
             searching = careful
             phase = 1
@@ -499,7 +313,7 @@ def solve_increment(
                 return code, iterations, wrong, False
             if low.size == 0:
                 return code, iterations, wrong, True
-            _copy(state.flat, state.site_element, backup.flat, backup.site_element)
+            copy_state(state.flat, state.site_element, backup.flat, backup.site_element)
             sort_walls(half_range, mode, target, slack, low, high)
             phase = 2
             phase_mu_start = 0.0 * mu_start
@@ -509,7 +323,7 @@ def solve_increment(
         elif code != CONVERGED or sortings == MOST_SORTINGS:
             break
     # the walls do not sort themselves: the barrier's answer stands
-    _copy(backup.flat, backup.site_element, state.flat, state.site_element)
+    copy_state(backup.flat, backup.site_element, state.flat, state.site_element)
     drop_far_walls(half_range, slack, low, high)
     _evaluate(beam, loads, slot_position, slot_axes, sites, holds, state, work)
     return CONVERGED, iterations, wrong, False

@@ -8,8 +8,6 @@ Ties, stops, clamps and the roll hold are made of these.  A hold's force is its 
 
 from __future__ import annotations
 
-import numpy as np
-
 from geometry.compiled import kernel
 
 

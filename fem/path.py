@@ -13,7 +13,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 from numpy.typing import NDArray
 
-from fem.equilibrium import Outcome, Problem, current_stress, problem_of, solve
+from fem.equilibrium import Outcome, Problem, current_stress, on_moved_nodes, problem_of, solve
 from fem.equilibrium_kernel import CONVERGED, NOT_FINITE
 from fem.model import Model
 from fem.recovery import Snapshot, frames_at, snapshot_of, station_arcs
@@ -111,7 +111,7 @@ def _status(increment: Increment) -> Status:
 
 def _advance(problem: Problem, target: float, options: Options) -> tuple[Problem, Outcome] | Outcome:
     """The problem and outcome at ``target``, or the failed outcome with the problem's state put back."""
-    kept = [array.copy() for array in problem.state]
+    kept = _kept(problem)
     outcome = _try(problem, target, options)
     if outcome.code != CONVERGED:
         _put_back(problem, kept)
@@ -136,7 +136,7 @@ def _advance(problem: Problem, target: float, options: Options) -> tuple[Problem
 def _try(problem: Problem, target: float, options: Options) -> Outcome:
     """Newton's method in three tempers: downhill steps, plain steps (no walls only), steps under a merit function."""
     most = options.most_iterations
-    kept = [array.copy() for array in problem.state]
+    kept = _kept(problem)
     outcome = solve(problem, target, most=most)
     if outcome.code != CONVERGED and problem.state.low.size == 0:
         _put_back(problem, kept)
@@ -147,9 +147,13 @@ def _try(problem: Problem, target: float, options: Options) -> Outcome:
     return outcome
 
 
-def _put_back(problem: Problem, kept: list[Array]) -> None:
-    for array, copy in zip(problem.state, kept, strict=True):
-        array[:] = copy
+def _kept(problem: Problem) -> tuple[Array, Integers]:
+    """All that an increment changes and a failed one must give back."""
+    return problem.state.flat.copy(), problem.state.site_element.copy()
+
+
+def _put_back(problem: Problem, kept: tuple[Array, Integers]) -> None:
+    problem.state.flat[:], problem.state.site_element[:] = kept
 
 
 def _orthonormalise(axes: Array) -> None:
@@ -163,7 +167,7 @@ def followed(problem: Problem) -> Problem | None:
     Only stations that press are followed, the nodes between them stretch evenly: the wire elsewhere needs no nodes there.
     """
     sites = problem.constraints.sites
-    site_of = np.repeat(np.arange(sites.slot.size), np.diff(sites.first))
+    site_of = problem.constraints.site_of
     force = np.bincount(site_of, np.abs(problem.state.low - problem.state.high), minlength=sites.slot.size)
     arcs, there = station_arcs(problem)
     pressing = (force > 0.0) & there
@@ -202,10 +206,7 @@ def _moved_nodes(model: Model, index: Integers, wanted: Array) -> Array | None:
 
 def _transferred(problem: Problem, nodes: Array) -> Problem:
     """A new problem on ``nodes`` in the old one's state: frames along the screws of the old elements, forces as they are."""
-    moved = problem_of(replace(problem.model, nodes=nodes), problem.station_nodes)
-    state, target = problem.state, moved.state
-    target.positions[:], target.axes[:] = frames_at(problem, nodes)
-    for name in ("slack", "low", "high", "hold_force"):
-        getattr(target, name)[:] = getattr(state, name)
-    target.predicted[:] = current_stress(moved)
+    moved = on_moved_nodes(problem, nodes)
+    moved.state.positions[:], moved.state.axes[:] = frames_at(problem, nodes)
+    moved.state.predicted[:] = current_stress(moved)
     return moved

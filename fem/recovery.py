@@ -85,7 +85,7 @@ class Snapshot:
 
     def left_over(self) -> tuple[Array, Array]:
         """Sum of all forces (3,) and of all moments about the origin (3,): zero in equilibrium without loads."""
-        moment = self.moment + np.cross(self.acting_point, self.force)
+        moment = self.moment + _cross(self.acting_point, self.force)
         return self.force.sum(axis=0), moment.sum(axis=0)
 
 
@@ -102,13 +102,21 @@ def section_resultants(problem: Problem) -> Array:
     return out
 
 
-def _section_at(problem: Problem, site: int) -> tuple[Array, Array, Array]:
-    """Centre, d2 and d3 of the section a site meets, interpolated as the contact does."""
+def _cross(a: Array, b: Array) -> Array:
+    """Row by row, (p, 3): numpy's own spends longer on its options than on the product."""
+    x = a[:, 1] * b[:, 2] - a[:, 2] * b[:, 1]
+    y = a[:, 2] * b[:, 0] - a[:, 0] * b[:, 2]
+    z = a[:, 0] * b[:, 1] - a[:, 1] * b[:, 0]
+    return np.stack((x, y, z), axis=1)
+
+
+def _sections_at(problem: Problem, sites: Integers) -> tuple[Array, Array, Array]:
+    """Centres, d2 and d3 (p, 3) of the sections that sites (p,) meet, interpolated as the contact does."""
     state = problem.state
-    e, xi = int(state.site_element[site]), float(state.site_xi[site])
-    length = problem.beam.lengths[e]
-    xi2, xi3 = xi * xi, xi**3
+    e, xi = state.site_element[sites], state.site_xi[sites][:, None]
+    length = problem.beam.lengths[e][:, None]
     x, r = state.positions, state.axes
+    xi2, xi3 = xi * xi, xi**3
     centre = (
         (1.0 - 3.0 * xi2 + 2.0 * xi3) * x[e]
         + length * (xi - 2.0 * xi2 + xi3) * r[e, :, 0]
@@ -118,37 +126,27 @@ def _section_at(problem: Problem, site: int) -> tuple[Array, Array, Array]:
     return centre, (1.0 - xi) * r[e, :, 1] + xi * r[e + 1, :, 1], (1.0 - xi) * r[e, :, 2] + xi * r[e + 1, :, 2]
 
 
-def _walls(problem: Problem, position: Array, axes: Array) -> WallForces:
-    state, sites = problem.state, problem.constraints.sites
-    site_of = np.repeat(np.arange(sites.slot.size), np.diff(sites.first))
-    force = state.low - state.high
-    rows = np.flatnonzero(force != 0.0)
-    side = np.zeros(rows.size)
-    centre = np.zeros((rows.size, 3))
-    point = np.zeros((rows.size, 3))
-    on_support = np.zeros((rows.size, 3))
-    section = problem.model.section
-    for i, m in enumerate(rows):
-        site = int(site_of[m])
-        k, e = int(sites.slot[site]), int(state.site_element[site])
-        x, d2, d3 = _section_at(problem, site)
-        gradient = state.gradient[m]
-        push = force[m] * (state.axes[e] @ gradient[:3] + state.axes[e + 1] @ gradient[6:9])
-        away = -push / np.linalg.norm(push)
-        two_sided = sites.half_range[m] >= 0.0
-        reach = section.edge_radius
-        touch = x + sites.corner_y[m] * d2 + sites.corner_z[m] * d3
-        if two_sided:  # the mid-line's corner stands for both edges: go out to the wall that presses
-            own = section.corner_y if sites.axis[site] == 0 else section.corner_z
-            reach += own
-        centre[i] = x
-        point[i] = axes[k].T @ (touch + reach * away - position[k])
-        on_support[i] = axes[k].T @ -push
-        side[i] = np.sign(on_support[i][1 + sites.axis[site]])
-    return WallForces(
-        sites.slot[site_of[rows]], sites.axis[site_of[rows]], side, sites.offset[site_of[rows]], np.abs(force[rows]),
-        centre, point, on_support,
-    )  # fmt: skip
+def _walls(problem: Problem, rows: Integers, position: Array, axes: Array) -> WallForces:
+    """The pressing walls ``rows``: where they touch and how they push."""
+    state, sites, section = problem.state, problem.constraints.sites, problem.model.section
+    site = problem.constraints.site_of[rows]
+    k, e, axis = sites.slot[site], state.site_element[site], sites.axis[site]
+    force = state.low[rows] - state.high[rows]
+    centre, d2, d3 = _sections_at(problem, site)
+    gradient = state.gradient[rows]
+    push = force[:, None] * (
+        np.einsum("pij,pj->pi", state.axes[e], gradient[:, :3])
+        + np.einsum("pij,pj->pi", state.axes[e + 1], gradient[:, 6:9])
+    )
+    away = -push / np.sqrt((push * push).sum(axis=1))[:, None]
+    # a two-sided pair is kept by its mid-line, whose corner stands for both edges: go out to the wall that presses
+    own = np.where(axis == 0, section.corner_y, section.corner_z)
+    reach = section.edge_radius + np.where(sites.half_range[rows] >= 0.0, own, 0.0)
+    touch = centre + sites.corner_y[rows, None] * d2 + sites.corner_z[rows, None] * d3 + reach[:, None] * away
+    on_support = -np.einsum("pji,pj->pi", axes[k], push)
+    side = np.sign(on_support[np.arange(rows.size), 1 + axis])
+    point = np.einsum("pji,pj->pi", axes[k], touch - position[k])
+    return WallForces(k, axis, side, sites.offset[site], np.abs(force), centre, point, on_support)
 
 
 def snapshot_of(problem: Problem, activation: float, floor: float) -> Snapshot:
@@ -160,33 +158,34 @@ def snapshot_of(problem: Problem, activation: float, floor: float) -> Snapshot:
     for k, support in enumerate(model.supports):
         if isinstance(support.restraint, PointTie):
             acting[k] = state.positions[int(np.argmin(np.abs(model.nodes - support.arc)))]
+    rows = np.flatnonzero(state.low != state.high)
+    site = constraints.site_of[rows]
+    element = state.site_element[site]
+    pressing = (state.low[rows] - state.high[rows])[:, None]
+    holds = constraints.holds
+    carriers = np.concatenate((constraints.sites.slot[site], constraints.sites.slot[site], holds.frame))
+    nodes = np.concatenate((element, element + 1, holds.node))
+    wrench = np.concatenate(
+        (
+            pressing * state.gradient[rows, :6],
+            pressing * state.gradient[rows, 6:],
+            state.hold_force[:, None] * problem.work.hold_gradient,
+        )
+    )
+    push = np.einsum("pij,pj->pi", state.axes[nodes], wrench[:, :3])
+    turn = np.einsum("pij,pj->pi", state.axes[nodes], wrench[:, 3:])
+    turn += _cross(state.positions[nodes] - acting[carriers], push)
     force = np.zeros((count, 3))
     moment = np.zeros((count, 3))
+    np.subtract.at(force, carriers, push)
+    np.subtract.at(moment, carriers, turn)
     roll = np.zeros(count)
-
-    def add(k: int, node: int, wrench: Array) -> None:
-        push = state.axes[node] @ wrench[:3]
-        force[k] -= push
-        moment[k] -= state.axes[node] @ wrench[3:] + np.cross(state.positions[node] - acting[k], push)
-
-    sites = constraints.sites
-    site_of = np.repeat(np.arange(sites.slot.size), np.diff(sites.first))
-    pressing = state.low - state.high
-    for m in np.flatnonzero(pressing != 0.0):
-        site = int(site_of[m])
-        k, e = int(sites.slot[site]), int(state.site_element[site])
-        add(k, e, pressing[m] * state.gradient[m, :6])
-        add(k, e + 1, pressing[m] * state.gradient[m, 6:])
-    holds = constraints.holds
-    for h in range(holds.node.size):
-        wrench = state.hold_force[h] * problem.work.hold_gradient[h]
-        add(int(holds.frame[h]), int(holds.node[h]), wrench)
-        if holds.kind[h] == 3:
-            roll[int(holds.frame[h])] = -state.hold_force[h]
+    rolled = holds.kind == 3
+    np.subtract.at(roll, holds.frame[rolled], state.hold_force[rolled])
     _drop_rounding(force, moment, floor)
     centre_arc, centre_axes, mouths = _centres(problem)
     return Snapshot(
-        activation, position, axes, acting, force, moment, roll, _walls(problem, position, axes),
+        activation, position, axes, acting, force, moment, roll, _walls(problem, rows, position, axes),
         centre_arc, centre_axes, mouths, np.array(model.nodes), state.positions.copy(), state.axes.copy(), section_resultants(problem), floor,
     )  # fmt: skip
 

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from fem.equilibrium_kernel import Holds, Sites
+from fem.arrays import Holds, Sites
 from fem.model import Clamp, Model, PointTie, SlotWalls
 from geometry.section import Section
 
@@ -26,13 +26,8 @@ class Constraints:
 
     sites: Sites
     holds: Holds
-    hold_support: Integers
-    """(h,) index of the support of each hold."""
-
-    @property
-    def wall_support(self) -> Integers:
-        """(m,) index of the support of each wall constraint."""
-        return np.repeat(self.sites.slot, np.diff(self.sites.first))
+    site_of: Integers
+    """(m,) site of each wall constraint."""
 
 
 def wall_constraints(section: Section, walls: SlotWalls) -> list[tuple[int, float, list[tuple[float, float, float, float, float]]]]:
@@ -117,4 +112,5 @@ def constraints_of(model: Model) -> Constraints:
     holds = Holds(
         node=np.array(node, dtype=np.int64), frame=np.array(frame, dtype=np.int64), kind=np.array(kind, dtype=np.int64)
     )
-    return Constraints(sites, holds, holds.frame)
+    site_of = np.repeat(np.arange(sites.slot.size), np.diff(sites.first)).astype(np.int64)
+    return Constraints(sites, holds, site_of)

@@ -19,7 +19,14 @@ F = TypeVar("F", bound=Callable[..., Any])
 
 _ROOT = Path(__file__).resolve().parent.parent
 KERNEL_FILES = tuple(
-    sorted([_ROOT / "geometry" / "motion.py", Path(__file__).resolve(), *(_ROOT / "fem").glob("*_kernel.py")])
+    sorted(
+        [
+            Path(__file__).resolve(),
+            _ROOT / "geometry" / "motion.py",
+            _ROOT / "fem" / "arrays.py",
+            *(_ROOT / "fem").glob("*_kernel.py"),
+        ]
+    )
 )
 
 
