@@ -21,9 +21,9 @@ Array = NDArray[np.float64]
 def build_model(case: Case, stations: int | None = None) -> Model:
     """The model of a case.
 
-    The passive wire lies in the attachment it is seated in; every other attachment starts where the passive wire is and ends
-    at its own pose.  ``stations`` overrides the number of contact stations per slot, for convergence studies.
-    """
+    The passive wire lies in the attachment it is seated in; every other attachment starts where the passive
+    wire is and ends at its own pose.  ``stations`` overrides the number of contact stations per slot, for
+    convergence studies."""
     wire = case.wire
     shape = wire.passive_shape
     home = next(spec.attachment for spec in case.attachments if spec.name == wire.seated_in)

@@ -33,7 +33,10 @@ def vector(values: Array) -> Vector:
 def attachment_result(
     spec: AttachmentSpec, index: int, snapshot: Snapshot, section: Section, passive_axes: Array
 ) -> AttachmentResult:
-    """What attachment ``index`` passes to its tooth; ``passive_axes`` (3, 3) is the wire here before engagement."""
+    """What attachment ``index`` passes to its tooth;
+
+    ``passive_axes`` (3, 3) is the wire here before engagement.
+    """
     attachment = spec.attachment
     pose = Pose(snapshot.support_position[index], snapshot.support_axes[index])
     force, moment = snapshot.force[index], snapshot.moment[index]
@@ -43,7 +46,9 @@ def attachment_result(
     slot = attachment.slot
     at_centre: Vector | None = None
     if spec.centre_of_resistance is not None:
-        at_centre = vector(moment + np.cross(about - pose.to_world(np.array(spec.centre_of_resistance)), force))
+        at_centre = vector(
+            moment + np.cross(about - pose.to_world(np.array(spec.centre_of_resistance)), force)
+        )
     return AttachmentResult(
         name=spec.name,
         kind=attachment.kind,

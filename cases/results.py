@@ -44,7 +44,10 @@ class OrderResult:
 
 @dataclass(frozen=True, slots=True)
 class MouthResult:
-    """The section resultant of the wire where it leaves an attachment: what the span outside exerts on the wire inside."""
+    """The section resultant of the wire where it leaves an attachment:
+
+    what the span outside exerts on the wire inside.
+    """
 
     place: str
     """"start" (smaller arc length) or "end"."""
@@ -78,7 +81,10 @@ class AttachmentResult:
     moment_nmm: Vector
     """About ``moment_about_mm``."""
     moment_about_mm: Vector
-    """The attachment's centre; for a button the point of the wire it holds, which may have slid along its x."""
+    """The attachment's centre;
+
+    for a button the point of the wire it holds, which may have slid along its x.
+    """
     orders: Mapping[str, OrderResult]
     mouths: tuple[MouthResult, ...]
     contacts: tuple[ContactResult, ...]

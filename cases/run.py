@@ -30,9 +30,8 @@ Observer = Callable[[IncrementResult], None]
 def run_case(case: Case, observer: Observer | None = None, stations: int | None = None) -> RunResult:
     """Engages the wire of ``case`` and says what every tooth gets.
 
-    The observer hears of every accepted increment.  ``stations`` overrides the contact stations per slot.  Raises
-    fem.status.NoEquilibrium, which carries the increments that were found.
-    """
+    The observer hears of every accepted increment.  ``stations`` overrides the contact stations per slot.
+    Raises fem.status.NoEquilibrium, which carries the increments that were found."""
     model = build_model(case, stations)
     tell = None if observer is None else lambda increment: observer(increment_result(case, increment))
     path = engage(model, Options(increments=case.analysis.increments), tell)
@@ -44,7 +43,8 @@ def result_of(case: Case, model: Model, path: Path) -> RunResult:
     snapshot = path.last.snapshot
     _, passive = model.passive_frames(np.array([spec.attachment.at for spec in case.attachments]))
     attachments = tuple(
-        attachment_result(spec, k, snapshot, model.section, passive[k]) for k, spec in enumerate(case.attachments)
+        attachment_result(spec, k, snapshot, model.section, passive[k])
+        for k, spec in enumerate(case.attachments)
     )
     force, moment = snapshot.left_over()
     wire = wire_result(case, model, snapshot)

@@ -33,13 +33,13 @@ def status_words(
             out.append(f"{item.name}: the wire is passive in its play here.")
     if wire.yield_share is not None and wire.yield_share > 1.0:
         out.append(
-            f"The stress passes the yield stress ({three(100.0 * wire.yield_share)} % of it): a real wire would take a set and "
-            "give less force than this elastic answer."
+            "The stress passes the yield stress: a real wire would take a set and give less force than this "
+            "elastic answer."
         )
     if between > DEEP:
         out.append(
-            f"Between two contact stations the wire passes a wall by {three(1000.0 * between)} micrometres: forces there are "
-            "slightly too small."
+            f"Between two contact stations the wire passes a wall by {three(1000.0 * between)} micrometres: "
+            "forces there are slightly too small."
         )
     return tuple(out)
 
@@ -47,12 +47,18 @@ def status_words(
 def assumptions(case: Case) -> tuple[str, ...]:
     """What the answer stands on."""
     material = case.wire.material
+    modulus = f"Young's modulus {three(material.youngs_modulus_mpa / 1000.0)} GPa"
+    limit = (
+        "no yield stress" if material.yield_mpa is None else f"yield stress {three(material.yield_mpa)} MPa"
+    )
     out = [
-        f"{material.name}: linear elastic, Young's modulus {three(material.youngs_modulus_mpa / 1000.0)} GPa, Poisson's ratio "
-        f"{material.poisson:g} ({material.source})",
+        f"{material.name}: linear elastic, {modulus}, Poisson's ratio {material.poisson:g}, {limit}",
+        f"source of these values: {material.source}",
         "slots: rigid walls, closed on all four sides (a rigid door or a tube), sharp mouths, no friction",
-        "teeth: fixed in their poses; the wire is engaged by moving every attachment from where the passive wire is to its pose",
-        "forces scale with Young's modulus, whose published spread for one alloy (often 10 to 20 %) outweighs all solver error",
+        "teeth: fixed in their poses; the wire is engaged by moving every attachment from where the passive "
+        "wire is to its pose",
+        "forces scale with Young's modulus, whose published spread for one alloy (often 10 to 20 %) outweighs "
+        "all solver error",
     ]
     if any(spec.attachment.kind == "button" for spec in case.attachments):
         out.append("buttons: hold one point of the wire, free to slide along their x unless stopped")

@@ -5,106 +5,144 @@ People are shown three digits; the files keep all.
 
 from __future__ import annotations
 
+import textwrap
 from collections.abc import Iterable
 from math import degrees
 from typing import TYPE_CHECKING
 
 from cases.results import ORDERS, AttachmentResult, RunResult
+from cases.words import shown, three
 
 if TYPE_CHECKING:
     from rich.console import Console
+    from rich.table import Table
 
     from cases.schema import AttachmentSpec, Case
 
-SMALLEST_SHOWN = 1e-6
-"""N, N mm and deg: what is smaller is shown as 0, being far below anything that can be measured."""
+WIDEST = 100
+"""Columns that a line of text takes at most, however wide the terminal is."""
+WIDEST_NAME = 30
+"""Columns of an attachment's name in a table; longer names take several lines."""
 
 
 def number(value: float | None) -> str:
-    """Three digits; "-" for None."""
-    if value is None:
-        return "-"
-    return "0" if abs(value) < SMALLEST_SHOWN else f"{value:.3g}"
+    """As a table shows it; "-" for None."""
+    return "-" if value is None else shown(value)
 
 
 def print_result(result: RunResult, console: Console) -> None:
     """Everything a run has to say, but not where its files are."""
-    console.print(f"\n{result.title}", style="bold", markup=False)
+    console.print()
+    _heading(console, result.title)
     _print_forces(result, console)
     _print_orders(result, console)
-    console.print("\nIn words", style="bold")
+    _heading(console, "\nIn words")
     for item in result.attachments:
-        console.print(f"  {_who(item.name, item.tooth)}", markup=False, highlight=False)
-        _lines(console, item.words)
-    console.print(f"\nStatus: {result.status}", style="bold", markup=False)
-    _lines(console, result.status_words)
+        _line(console, _who(item), "  ")
+        _lines(console, (*item.words, *_at_centre_of_resistance(item)))
+    _heading(console, f"\nStatus: {result.status}")
     left = result.equilibrium
     force, moment = max(map(abs, left.force_n)), max(map(abs, left.moment_nmm))
-    _lines(console, [
-        f"Equilibrium: all attachments added up leave {force:.1e} N and {moment:.1e} N mm "
-        f"(rounding floor {left.floor_n:.1e} N).",
-        f"Largest stress in the wire: {number(result.wire.largest_stress_mpa)} MPa"
-        f"{_yield(result.wire.yield_share)}.",
-    ])  # fmt: skip
-    console.print("\nAssumptions", style="bold")
+    _lines(
+        console,
+        (
+            *result.status_words,
+            f"Largest stress in the wire: {three(result.wire.largest_stress_mpa)} MPa, "
+            f"{_yield(result.wire.yield_share)}.",
+            f"Equilibrium: all attachments added up leave {force:.1e} N and {moment:.1e} N mm "
+            f"(rounding floor {left.floor_n:.1e} N).",
+        ),
+    )
+    _heading(console, "\nAssumptions")
     _lines(console, result.assumptions)
 
 
 def _yield(share: float | None) -> str:
-    return "" if share is None else f", {number(100.0 * share)} % of yield"
+    return "no yield stress given" if share is None else f"{three(100.0 * share)} % of yield"
 
 
-def _who(name: str, tooth: str | None) -> str:
-    return f"{name} (tooth {tooth})" if tooth else name
+def _who(item: AttachmentResult) -> str:
+    return f"{item.name} (tooth {item.tooth})" if item.tooth else item.name
+
+
+def _at_centre_of_resistance(item: AttachmentResult) -> tuple[str, ...]:
+    moment = item.moment_at_centre_of_resistance_nmm
+    if moment is None:
+        return ()
+    parts = ", ".join(f"M{axis} {shown(value)}" for axis, value in zip("xyz", moment, strict=True))
+    return (f"Moment about the centre of resistance: {parts} N mm (world axes).",)
+
+
+def _heading(console: Console, text: str) -> None:
+    console.print(text, style="bold", markup=False, highlight=False, soft_wrap=True)
+
+
+def _line(console: Console, text: str, indent: str) -> None:
+    """One sentence; where it is too long, its further lines stand further in."""
+    lines = textwrap.wrap(
+        text,
+        width=max(40, min(console.width, WIDEST)),
+        initial_indent=indent,
+        subsequent_indent=f"{indent}  ",
+        break_long_words=False,
+        break_on_hyphens=False,
+    )
+    for line in lines:
+        console.print(line, markup=False, highlight=False, soft_wrap=True)
 
 
 def _lines(console: Console, sentences: Iterable[str]) -> None:
     for sentence in sentences:
-        console.print(f"    {sentence}", markup=False, highlight=False)
+        _line(console, sentence, "    ")
+
+
+def _table(headings: Iterable[tuple[str, str]], words: Iterable[str] = ()) -> Table:
+    """An empty table: the attachment's name, columns of ``words``, then columns of numbers with their units."""
+    from rich.box import SIMPLE_HEAD
+    from rich.table import Table
+
+    table = Table(box=SIMPLE_HEAD, pad_edge=False, show_edge=False)
+    table.add_column("attachment", max_width=WIDEST_NAME, overflow="fold")
+    for heading in words:
+        table.add_column(heading)
+    for heading, unit in headings:
+        table.add_column(f"{heading}\n{unit}", justify="right")
+    return table
 
 
 def _print_forces(result: RunResult, console: Console) -> None:
-    from rich.table import Table
-
-    table = Table(
-        title="Force and moment on each tooth, world axes, moment about the attachment's centre",
-        title_justify="left",
-    )
-    table.add_column("attachment")
-    for heading in ("Fx", "Fy", "Fz"):
-        table.add_column(f"{heading}\nN", justify="right")
-    for heading in ("Mx", "My", "Mz"):
-        table.add_column(f"{heading}\nN mm", justify="right")
+    _heading(console, "\nForce and moment on each tooth, in world axes")
+    about = "about the attachment's centre"
+    if any(item.kind == "button" for item in result.attachments):
+        about += " (of a button: about the point of the wire it holds)"
+    _line(console, f"moment {about}", "")
+    table = _table([*((f"F{axis}", "N") for axis in "xyz"), *((f"M{axis}", "N mm") for axis in "xyz")])
     for item in result.attachments:
-        table.add_row(
-            _who(item.name, item.tooth), *(number(value) for value in (*item.force_n, *item.moment_nmm))
-        )
+        table.add_row(_who(item), *map(number, (*item.force_n, *item.moment_nmm)))
     console.print(table)
 
 
 def _print_orders(result: RunResult, console: Console) -> None:
-    from rich.table import Table
-
-    table = Table(title="Order by order, about each attachment's own axes", title_justify="left")
-    table.add_column("attachment")
-    table.add_column("order")
-    for heading, unit in (
+    _heading(console, "\nOrder by order, about each attachment's own axes")
+    _line(
+        console,
+        "activation: wire to slot before engagement; engaged: the same once engaged; "
+        "play: one-sided from centred, this order alone; play left: what is left of it in the engaged pose",
+        "",
+    )
+    headings = (
         ("moment", "N mm"),
         ("activation", "deg"),
         ("engaged", "deg"),
         ("play", "deg"),
         ("play left", "deg"),
-    ):
-        table.add_column(f"{heading}\n{unit}", justify="right")
+    )
+    table = _table(headings, words=("order",))
     table.add_column("couple")
     for item in result.attachments:
         for name in ORDERS:
-            table.add_row(
-                item.name if name == ORDERS[0] else "",
-                name,
-                *_order_cells(item, name),
-                end_section=name == ORDERS[-1],
-            )
+            first, last = name == ORDERS[0], name == ORDERS[-1]
+            table.add_row(item.name if first else "", name, *_order_cells(item, name), end_section=last)
     console.print(table)
 
 
@@ -121,7 +159,7 @@ def print_case(case: Case, console: Console) -> None:
     wire = case.wire
     lines = [
         f"case is valid: {case.title}",
-        f"  wire: {wire.material.name}, {wire.section.label}, {wire.passive_shape.length:.4g} mm long, "
+        f"  wire: {wire.material.name}, {wire.section.label}, {three(wire.passive_shape.length)} mm long, "
         f"seated in {wire.seated_in}",
         *(
             line

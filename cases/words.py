@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Mapping
 
 import numpy as np
@@ -17,29 +18,43 @@ GF = 9.80665e-3
 """Newtons in one gram-force: standard gravity, exact."""
 # Components below this share of the whole are not spoken of: the figures still give them.
 SPOKEN_SHARE = 0.02
+LEAST_SHOWN = 5e-5
+"""N, N mm and deg: what is smaller is shown as 0, being far below anything that can be measured."""
 ORDER_VIEWS = {
     "first": "first order (occlusal view)",
     "second": "second order (facial view)",
     "third": "third order (mesiodistal view)",
 }
+OWN_AXES = {"first": "height", "second": "depth", "third": "length"}
 AXES_WORDS = ("along the slot", "along its height", "along its depth")
 
 
 def three(value: float) -> str:
     """Three digits, without powers of ten in the range of this trade."""
-    size = abs(value)
-    if size == 0.0:
+    if value == 0.0:
         return "0"
-    if size < 1e-3 or size >= 1e5:
+    if abs(value) < 1e-3 or abs(value) >= 1e5:
         return f"{value:.2e}"
-    digits = max(0, 2 - int(np.floor(np.log10(size))))
-    return f"{value:.{digits}f}"
+    # Rounded first: 9.996 becomes 10.0 and then needs one decimal less than 9.99.
+    rounded = float(f"{value:.2e}")
+    decimals = max(0, 2 - math.floor(math.log10(abs(rounded))))
+    return f"{rounded:.{decimals}f}"
+
+
+def shown(value: float) -> str:
+    """As a table shows a force (N), a moment (N mm) or an angle (deg): three digits, four decimals at most."""
+    if abs(value) < LEAST_SHOWN:
+        return "0"
+    return f"{value:.4f}" if abs(value) < 1e-3 else three(value)
 
 
 def force_sentences(
     tooth: str | None, force: Array, moment: Array, orders: Mapping[str, OrderResult], floor: float
 ) -> tuple[str, ...]:
-    """One sentence for the force, one for each moment worth speaking of; force and moment in the slot's own axes."""
+    """One sentence for the force, one for each moment worth speaking of;
+
+    force and moment in the slot's own axes.
+    """
     size = float(np.linalg.norm(force))
     turning = float(np.linalg.norm(moment))
     if size <= floor and turning <= 10.0 * floor:
@@ -71,10 +86,17 @@ def order_words(
         return "a button holds one point and carries no couple"
     size = f"{three(abs(moment))} N mm ({three(abs(moment) / GF)} gf mm)"
     if carries:
-        way = moment_words(tooth, order, moment) if tooth else ("positive" if moment > 0.0 else "negative")  # type: ignore[arg-type]
-        return f"{way}, {size}, from opposed contacts" if kind != "clamp" else f"{way}, {size}, from the held section"
+        source = "the held section" if kind == "clamp" else "opposed contacts"
+        return f"{_way(tooth, order, moment)}, {size}, from {source}"
     if play is not None and play.turns_freely and order == "third":
         return "the wire turns freely here and gives no couple"
-    if play is not None and abs(moment) > 0.0:
+    if play is not None and abs(moment) >= LEAST_SHOWN:
         return f"no couple: contact on one side only, {size} about the slot centre"
-    return "passive: no couple"
+    return "held, but no couple" if kind == "clamp" else "passive: no couple"
+
+
+def _way(tooth: str | None, order: str, moment: float) -> str:
+    """Which way a couple turns the tooth; without a tooth, its sense about the attachment's own axis."""
+    if tooth:
+        return moment_words(tooth, order, moment)  # type: ignore[arg-type]
+    return f"{'positive' if moment > 0.0 else 'negative'} about its {OWN_AXES[order]}"

@@ -2,20 +2,21 @@
 
 Notation (node a, node b, everything in the axes of the node it belongs to; tangent first):
 
-    d = (u, w) = log(H_a^-1 H_b)            screw between the two node frames          (mm, rad)
-    strain     = (d - d0) / l               d0 the same screw in the passive shape     (stretch, shears, twist, curvatures)
-    f          = section law(strain)        force and moment resultants                (N, N mm)
-    g_b = T(d)^T f,  g_a = -T(-d)^T f       nodal wrenches, T(d) = [[P, B], [0, P]]    inverse body Jacobian of the screw
-    P = I + w~/2 + c w~^2,   B = u~/2 + c (w~ u~ + u~ w~) + 2 c' (w.u) w~^2            (B is the derivative of P along u)
+    d = (u, w) = log(H_a^-1 H_b)          screw between the two node frames        (mm, rad)
+    strain     = (d - d0) / l             d0 the same screw in the passive shape   (stretch, shears, curvatures)
+    f          = section law(strain)      force and moment resultants              (N, N mm)
+    g_b = T(d)^T f,  g_a = -T(-d)^T f     nodal wrenches, T(d) = [[P, B], [0, P]]  inverse body Jacobian
+    P = I + w~/2 + c w~^2,   B = u~/2 + c (w~ u~ + u~ w~) + 2 c' (w.u) w~^2        (B: derivative of P along u)
 
-The strain does not change under rigid motions of the element, so it is objective; it is exact for arcs, helices and
-uniform twist, so curved wires do not lock.  The tangent is the exact derivative of the nodal wrenches in closed form,
-symmetrised: its skew part vanishes at equilibrium, and what is left is the Hessian along exponential updates.
+The strain does not change under rigid motions of the element, so it is objective; it is exact for arcs,
+helices and uniform twist, so curved wires do not lock.  The tangent is the exact derivative of the nodal
+wrenches in closed form, symmetrised: its skew part vanishes at equilibrium, and what is left is the Hessian
+along exponential updates.
 
-Source: Sonneville, Cardona & Bruls, Comput. Methods Appl. Mech. Engng 268 (2014) 451.  Residual bending flexibility, which
-makes the element exact for a cubic deflection: MacNeal, Computers & Structures 8 (1978) 175.  Geometric part from the
-predicted stress (mixed iteration): Magisano, Leonetti & Garcea, Comput. Methods Appl. Mech. Engng 315 (2017) 1.
-"""
+Source: Sonneville, Cardona & Bruls, Comput. Methods Appl. Mech. Engng 268 (2014) 451.  Residual bending
+flexibility, which makes the element exact for a cubic deflection: MacNeal, Computers & Structures 8 (1978)
+175.  Geometric part from the predicted stress (mixed iteration): Magisano, Leonetti & Garcea, Comput. Methods
+Appl. Mech. Engng 315 (2017) 1."""
 
 from __future__ import annotations
 
@@ -27,7 +28,10 @@ from geometry.motion import jacobian_coefficients, relative_motion
 
 @kernel
 def element_screws(positions, axes, screws):
-    """screws (m, 6) of the m elements between n = m + 1 nodes: positions (n, 3) mm, axes (n, 3, 3) as columns."""
+    """screws (m, 6) of the m elements between n = m + 1 nodes:
+
+    positions (n, 3) mm, axes (n, 3, 3) as columns.
+    """
     for e in range(screws.shape[0]):
         relative_motion(positions[e], axes[e], positions[e + 1], axes[e + 1], screws[e])
 
@@ -82,7 +86,10 @@ def inverse_jacobian(d, p, b):
 
 @kernel
 def nodal_wrenches(p, b, f, at_a, at_b):
-    """at_a = -T(-d)^T f and at_b = T(d)^T f, (6,) each in its own node's axes; T(-d) has the blocks P^T, B^T."""
+    """at_a = -T(-d)^T f and at_b = T(d)^T f, (6,) each in its own node's axes;
+
+    T(-d) has the blocks P^T, B^T.
+    """
     for i in range(3):
         fa = 0.0
         ma = 0.0
@@ -101,7 +108,10 @@ def nodal_wrenches(p, b, f, at_a, at_b):
 
 @kernel
 def _odd_part(w, s, c, c1, n, out):
-    """out = c (w n^T + (w.n) I - 2 n w^T) + 2 c' (w (w.n) - s n) w^T: the part of dP(w)^T n / dw that is odd in w."""
+    """out = c (w n^T + (w.n) I - 2 n w^T) + 2 c' (w (w.n) - s n) w^T:
+
+    the part of dP(w)^T n / dw that is odd in w.
+    """
     wn = w[0] * n[0] + w[1] * n[1] + w[2] * n[2]
     for i in range(3):
         second = 2.0 * c1 * (w[i] * wn - s * n[i])
@@ -114,9 +124,8 @@ def _odd_part(w, s, c, c1, n, out):
 def _geometric(d, f, odd_n, lower):
     """The three parts of d(T(d)^T f)/dd for fixed f.
 
-    odd_n (3, 3): odd part for the force; lower (3, 3): second derivative along u plus the odd part for the moment.  The
-    even parts are n~/2 and m~/2.  At -d the odd parts change sign.
-    """
+    odd_n (3, 3): odd part for the force; lower (3, 3): second derivative along u plus the odd part for the
+    moment.  The even parts are n~/2 and m~/2.  At -d the odd parts change sign."""
     u = d[:3]
     w = d[3:]
     n = f[:3]

@@ -1,9 +1,8 @@
 """Block-tridiagonal LDL^T factorisation: cost grows linearly with the number of nodes.
 
-Inside each 6 x 6 block a scalar LDL^T without pivoting; the signs of all pivots together are the inertia of the whole
-matrix (Sylvester's law), so a negative pivot says that the equilibrium is no minimum of the energy along some direction.
-Source: Golub & Van Loan, Matrix Computations (4th ed. 2013), sections 4.1 and 4.5.
-"""
+Inside each 6 x 6 block a scalar LDL^T without pivoting; the signs of all pivots together are the inertia of
+the whole matrix (Sylvester's law), so a negative pivot says that the equilibrium is no minimum of the energy
+along some direction. Source: Golub & Van Loan, Matrix Computations (4th ed. 2013), sections 4.1 and 4.5."""
 
 from __future__ import annotations
 
@@ -12,7 +11,10 @@ from geometry.compiled import kernel
 
 @kernel
 def _factor_block(block):
-    """In place: unit lower factor below the diagonal, pivots on it.  Returns the number of pivots that are not positive."""
+    """In place:
+
+    unit lower factor below the diagonal, pivots on it.  Returns the number of pivots that are not positive.
+    """
     wrong = 0
     for j in range(6):
         pivot = block[j, j]

@@ -1,25 +1,25 @@
 """Contact between the wire's outline and the edges and walls of its slots.
 
-A site is one wall at one station of one slot: a line across the slot, along z on the height walls and along y on the
-depth walls.  There the wire is taken as the prism that its section, extended along its tangent, would sweep; prism and
-line touch where the outline's reach in their common normal equals the distance:
+A site is one wall at one station of one slot: a line across the slot, along z on the height walls and along y
+on the depth walls.  There the wire is taken as the prism that its section, extended along its tangent, would
+sweep; prism and line touch where the outline's reach in their common normal equals the distance:
 
     n   = (q d2 - p d3)/rho,  p = d2.e, q = d3.e, rho = |(p, q)|      common normal of the tangent and the line along e
     gap = sign (q (D.d2 - a) - p (D.d3 - b))/rho - r,   D = P - x     P a point of the line, x the section's centre
 
-(a, b) is the centre of a corner arc of the outline and r its radius; each corner is one constraint.  The section is the
-one whose plane holds the line's point: d1.D = 0.  So a straight wire tilted in a slot of height H and width W meets the
-mouths exactly at H cos t - W sin t = h, and interior stations, where the wire lies along the wall, see the plane wall.
+(a, b) is the centre of a corner arc of the outline and r its radius; each corner is one constraint.  The
+section is the one whose plane holds the line's point: d1.D = 0.  So a straight wire tilted in a slot of
+height H and width W meets the mouths exactly at H cos t - W sin t = h, and interior stations, where the wire
+lies along the wall, see the plane wall.
 
-The wire may slide: the site's place in the wire is found anew at every iterate, inside an element by the cubic through its
-nodes and tangents (position) and by linear directors.  At that place the gap is stationary along a bent wire, so
-its force has no part along the tangent.  What the exact gap would add for a wire twisted inside the slot is left out: it is of the
-order of the twist rate times half the wire's depth (below one per cent of the normal force), and it jumps from
-element to element.
+The wire may slide: the site's place in the wire is found anew at every iterate, inside an element by the
+cubic through its nodes and tangents (position) and by linear directors.  At that place the gap is stationary
+along a bent wire, so its force has no part along the tangent.  What the exact gap would add for a wire
+twisted inside the slot is left out: it is of the order of the twist rate times half the wire's depth (below
+one per cent of the normal force), and it jumps from element to element.
 
-The same function of the mid-line (no wall distance, half thickness taken away) bounded both ways serves walls that
-are closer to the wire than any tilt matters.
-"""
+The same function of the mid-line (no wall distance, half thickness taken away) bounded both ways serves walls
+that are closer to the wire than any tilt matters."""
 
 from __future__ import annotations
 
@@ -48,10 +48,9 @@ def station_weights(xi, length, value):
 def locate(position, edge, offset_x, offset_axis, lengths, positions, axes, element, xi, point):
     """Element and place of the section whose plane holds the point of the line nearest the wire.
 
-    position, edge, offset_x, offset_axis: slot centre, line direction, and the line's offsets along the slot and towards
-    the wall as world vectors (3,).  Returns (element, xi), element -1 where the wire has no section there; ``point`` (3,)
-    receives the line's point level with the section's centre.
-    """
+    position, edge, offset_x, offset_axis: slot centre, line direction, and the line's offsets along the slot
+    and towards the wall as world vectors (3,).  Returns (element, xi), element -1 where the wire has no
+    section there; ``point`` (3,) receives the line's point level with the section's centre."""
     last = lengths.size - 1
     if element < 0:
         element = 0
@@ -94,7 +93,9 @@ def locate(position, edge, offset_x, offset_axis, lengths, positions, axes, elem
             slope_edge += dx * edge[i]
         value -= along * tangent_edge
         slope += slope_edge * tangent_edge
-        if not slope < -0.05 * length:  # the section turns faster than the wire advances: step as if it were straight
+        if (
+            not slope < -0.05 * length
+        ):  # the section turns faster than the wire advances: step as if it were straight
             slope = -length
         step = -value / slope
         new = xi + step

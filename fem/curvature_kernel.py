@@ -5,11 +5,10 @@ A gap depends on four scalars z = (p, q, y, z) = (d2.e, d3.e, D.d2, D.d3) of its
     gap = sign (q (y - a) - p (z - b))/rho - r
     Hessian of the gap = Z^T gap_zz Z + sum of gap_z x second variation of z - kappa slide slide^T
 
-Z (4, 12) is the derivative of z along the body motions of the element's two nodes.  Along exponential motions the second
-variation of a frame vector d = R e is theta x (theta x e), that of a position is R (theta x u), and D.d2 adds the product of
-the variations of x and d2.  The last term is the turning of the section that is met as the site slides along a wire
-of curvature kappa.
-"""
+Z (4, 12) is the derivative of z along the body motions of the element's two nodes.  Along exponential motions
+the second variation of a frame vector d = R e is theta x (theta x e), that of a position is R (theta x u),
+and D.d2 adds the product of the variations of x and d2.  The last term is the turning of the section that is
+met as the site slides along a wire of curvature kappa."""
 
 from __future__ import annotations
 
@@ -21,7 +20,9 @@ from geometry.compiled import kernel
 
 @kernel
 def _turned_products(b, column, factor, local, base):
-    """local += factor ((b e^T + e b^T)/2 - (b.e) I) on the turnings of the node at ``base``, e = unit vector ``column``."""
+    """local += factor ((b e^T + e b^T)/2 - (b.e) I) on the turnings of the node at ``base``, e = unit vector
+    ``column``.
+    """
     for j in range(3):
         local[base + 3 + j, base + 3 + column] += 0.5 * factor * b[j]
         local[base + 3 + column, base + 3 + j] += 0.5 * factor * b[j]
@@ -33,7 +34,9 @@ def add_site_curvature(
     slot_axes, site_slot, site_axis, site_element, site_xi, site_point, site_first,
     sign, corner_y, corner_z, force, ignore_below, lengths, positions, axes, diagonal, upper,
 ):  # fmt: skip
-    """diagonal, upper -= force x second derivative of the gap, for constraints with a force above ``ignore_below``."""
+    """diagonal, upper -= force x second derivative of the gap, for constraints with a force above
+    ``ignore_below``.
+    """
     weight = np.empty(6)
     scalars = np.zeros((4, 12))  # Z
     moves = np.zeros((3, 12))  # derivative of the section's centre

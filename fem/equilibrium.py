@@ -7,8 +7,8 @@ from dataclasses import dataclass, replace
 import numpy as np
 from numpy.typing import NDArray
 
-from fem.beam_kernel import element_screws, linear_section_law
 from fem.arrays import Beam, State, Work
+from fem.beam_kernel import element_screws, linear_section_law
 from fem.equilibrium_kernel import solve_increment
 from fem.model import Model
 from fem.supports import Constraints, constraints_of
@@ -16,7 +16,8 @@ from fem.supports import Constraints, constraints_of
 Array = NDArray[np.float64]
 Integers = NDArray[np.int64]
 
-# N mm.  The barrier starts where a force of 1 N stands 0.1 micrometre from its wall, and ends where walls sort themselves.
+# N mm.  The barrier starts where a force of 1 N stands 0.1 micrometre from its wall, and ends where walls
+# sort themselves.
 BARRIER_START = 1e-4
 BARRIER_END = 1e-12
 
@@ -41,7 +42,10 @@ class Outcome:
 
 @dataclass(frozen=True, slots=True)
 class Problem:
-    """Arrays of one model on one mesh.  The state's arrays are changed by `solve`; everything else is fixed."""
+    """Arrays of one model on one mesh.
+
+    The state's arrays are changed by `solve`; everything else is fixed.
+    """
 
     model: Model
     beam: Beam
@@ -145,8 +149,8 @@ def _passive(model: Model, state: State) -> Beam:
 def on_moved_nodes(problem: Problem, nodes: Array) -> Problem:
     """The same problem on a mesh of the same numbering whose nodes stand elsewhere along the wire.
 
-    Only elements and state are new; the state is passive and carries the old one's forces.  Scratch is shared.
-    """
+    Only elements and state are new; the state is passive and carries the old one's forces.  Scratch is
+    shared."""
     model = replace(problem.model, nodes=nodes)
     old = problem.state
     state = _empty_state(nodes.size, old.site_xi.size, old.low.size, old.hold_force.size)
@@ -166,17 +170,25 @@ def poses_at(model: Model, activation: float) -> tuple[Array, Array]:
     return positions, axes
 
 
-def solve(problem: Problem, activation: float, careful: bool = False, downhill: bool = True, quick: int = 1, most: int = 60) -> Outcome:
+def solve(
+    problem: Problem,
+    activation: float,
+    careful: bool = False,
+    downhill: bool = True,
+    quick: int = 1,
+    most: int = 60,
+) -> Outcome:
     """Brings the state into equilibrium at ``activation``; the caller keeps what it may need back.
 
-    ``careful``: every step must lower the merit function (line search), for increments that Newton alone does not settle.
-    """
+    ``careful``: every step must lower the merit function (line search), for increments that Newton alone does
+    not settle."""
     history = np.zeros((4 * most + 60, 4))
     scales = np.zeros(5)
     position, axes = poses_at(problem.model, activation)
     code, iterations, wrong, finished = solve_increment(
-        problem.beam, activation * problem.loads, position, axes, problem.constraints.sites, problem.constraints.holds,
-        problem.state, problem.backup, problem.work, scales, BARRIER_START, BARRIER_END, careful, downhill, quick, most, history,
+        problem.beam, activation * problem.loads, position, axes,
+        problem.constraints.sites, problem.constraints.holds, problem.state, problem.backup, problem.work, scales,
+        BARRIER_START, BARRIER_END, careful, downhill, quick, most, history,
     )  # fmt: skip
     history = history[: iterations + 1]
     return Outcome(code, iterations, wrong, bool(finished), float(history[-1, 0]), float(scales[2]), history)
@@ -187,5 +199,7 @@ def current_stress(problem: Problem) -> Array:
     stress = np.zeros_like(problem.work.stress)
     screws = np.zeros_like(problem.work.screws)
     element_screws(problem.state.positions, problem.state.axes, screws)
-    linear_section_law(screws, problem.beam.passive_screws, problem.beam.lengths, problem.beam.stiffness, stress)
+    linear_section_law(
+        screws, problem.beam.passive_screws, problem.beam.lengths, problem.beam.stiffness, stress
+    )
     return stress

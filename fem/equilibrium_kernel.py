@@ -4,22 +4,27 @@ Walls      gap(q) = t,  t >= 0          or, for walls closer than any tilt matte
 Holds      w(q) = 0                     ties, stops, clamps, roll hold
 Balance    g(q) - loads - sum of force x gradient over walls and holds = 0
 
-Slacks and multipliers are condensed into the blocks of the elements they touch, so the matrix stays block-tridiagonal.
-Every wall adds S grad grad^T (see walls_kernel); a hold is the limit of a large S with its multiplier carried along (method of
-multipliers), so its weight changes the speed of convergence and never the answer.
-Sources: Nocedal & Wright, Numerical Optimization (2nd ed. 2006), ch. 17.3 and 19; the rule for mu: Vanderbei & Shanno,
-Computational Optimization and Applications 13 (1999) 231.
+Slacks and multipliers are condensed into the blocks of the elements they touch, so the matrix stays
+block-tridiagonal. Every wall adds S grad grad^T (see walls_kernel); a hold is the limit of a large S with its
+multiplier carried along (method of multipliers), so its weight changes the speed of convergence and never the
+answer. Sources: Nocedal & Wright, Numerical Optimization (2nd ed. 2006), ch. 17.3 and 19; the rule for mu:
+Vanderbei & Shanno, Computational Optimization and Applications 13 (1999) 231.
 
-At the end of the barrier the walls are sorted into those that press and those that do not, and Newton's method is
-finished on these sets without any barrier: the answer does not depend on where the barrier ends, and walls that do not press
-have a force of exactly zero.
-"""
+At the end of the barrier the walls are sorted into those that press and those that do not, and Newton's
+method is finished on these sets without any barrier: the answer does not depend on where the barrier ends,
+and walls that do not press have a force of exactly zero."""
 
 from __future__ import annotations
 
 import numpy as np
 
-from fem.beam_kernel import assemble_tangent, assemble_wrenches, element_screws, linear_section_law, predict_stress
+from fem.beam_kernel import (
+    assemble_tangent,
+    assemble_wrenches,
+    element_screws,
+    linear_section_law,
+    predict_stress,
+)
 from fem.blocks_kernel import factorise, solve_blocks
 from fem.contact_kernel import (
     add_site_forces,
@@ -71,7 +76,10 @@ HELD = 1e-10  # mm or radians: error of a hold
 
 @kernel
 def _evaluate(beam, loads, slot_position, slot_axes, sites, holds, state, work):
-    """Stress, wrenches, gaps and hold values at the state.  work.residual receives g - loads.  Returns the energy."""
+    """Stress, wrenches, gaps and hold values at the state.
+
+    work.residual receives g - loads.  Returns the energy.
+    """
     positions, axes, residual = state.positions, state.axes, work.residual
     element_screws(positions, axes, work.screws)
     energy = linear_section_law(work.screws, beam.passive_screws, beam.lengths, beam.stiffness, work.stress)
@@ -83,7 +91,15 @@ def _evaluate(beam, loads, slot_position, slot_axes, sites, holds, state, work):
         state.site_element, state.site_xi, state.site_point, state.gap, state.gradient,
     )  # fmt: skip
     evaluate_holds(
-        slot_position, slot_axes, holds.node, holds.frame, holds.kind, positions, axes, work.hold_value, work.hold_gradient
+        slot_position,
+        slot_axes,
+        holds.node,
+        holds.frame,
+        holds.kind,
+        positions,
+        axes,
+        work.hold_value,
+        work.hold_gradient,
     )
     return energy
 
@@ -112,7 +128,16 @@ def _newton_system(beam, loads, slot_axes, sites, holds, state, work, mu, use_pr
     assemble_tangent(work.screws, work.jacobians, beam.lengths, beam.stiffness, stress, diagonal, upper)
     add_load_curvature(axes, loads, diagonal)
     stiffness_scales(diagonal, holds.node, holds.kind, work.hold_weight, scales)
-    _balance(work.residual, state.low, state.high, holds.node, work.hold_gradient, state.hold_force, work.force, step)
+    _balance(
+        work.residual,
+        state.low,
+        state.high,
+        holds.node,
+        work.hold_gradient,
+        state.hold_force,
+        work.force,
+        step,
+    )
     for h in range(holds.node.size):
         value = -work.hold_weight[h] * work.hold_value[h]
         for j in range(6):
@@ -129,7 +154,15 @@ def _newton_system(beam, loads, slot_axes, sites, holds, state, work, mu, use_pr
         diagonal, upper,
     )  # fmt: skip
     add_hold_curvature(
-        slot_axes, holds.node, holds.frame, holds.kind, state.hold_force, work.hold_gradient, work.hold_weight, axes, diagonal
+        slot_axes,
+        holds.node,
+        holds.frame,
+        holds.kind,
+        state.hold_force,
+        work.hold_gradient,
+        work.hold_weight,
+        axes,
+        diagonal,
     )
 
 
@@ -160,14 +193,30 @@ def _newton(
     beam, loads, slot_position, slot_axes, sites, holds, state, work, scales,
     mu_start, mu_end, careful, downhill, most, history, done,
 ):  # fmt: skip
-    """Newton iterations until the balance is at its floor.  Returns (code, iterations, wrong pivots at the last matrix)."""
+    """Newton iterations until the balance is at its floor.
+
+    Returns (code, iterations, wrong pivots at the last matrix).
+    """
     turn = np.empty((3, 3))
     shift = np.empty(6)
-    positions, axes, slack, low, high, gap = state.positions, state.axes, state.slack, state.low, state.high, state.gap
+    positions, axes, slack, low, high, gap = (
+        state.positions,
+        state.axes,
+        state.slack,
+        state.low,
+        state.high,
+        state.gap,
+    )
     gradient, element, hold_force = state.gradient, state.site_element, state.hold_force
     half_range, first = sites.half_range, sites.first
     mode, target, step, right = work.mode, work.target, work.step, work.right
-    d_slack, d_low, d_high, hold_step, hold_value = work.d_slack, work.d_low, work.d_high, work.hold_step, work.hold_value
+    d_slack, d_low, d_high, hold_step, hold_value = (
+        work.d_slack,
+        work.d_low,
+        work.d_high,
+        work.hold_step,
+        work.hold_value,
+    )
     mu = mu_start
     wrong = 0
     penalty = 0.0
@@ -235,15 +284,33 @@ def _newton(
             factor = min(0.05 * (1.0 - evenness) / evenness, 2.0)
             mu = min(max(0.1 * factor * factor * factor * mean, 0.5 * mu_end), mu_start)
         _newton_system(beam, loads, slot_axes, sites, holds, state, work, mu, not careful, scales)
-        wrong = _factor_and_solve(work.diagonal, work.upper, work.factors, work.couplings, step, scales, shift, downhill)
+        wrong = _factor_and_solve(
+            work.diagonal, work.upper, work.factors, work.couplings, step, scales, shift, downhill
+        )
         site_changes(element, first, gradient, step, work.change)
         length, dual = wall_steps(
-            half_range, mode, target, slack, low, high, gap, work.weight, work.change, mu, d_slack, d_low, d_high
+            half_range,
+            mode,
+            target,
+            slack,
+            low,
+            high,
+            gap,
+            work.weight,
+            work.change,
+            mu,
+            d_slack,
+            d_low,
+            d_high,
         )
         hold_steps(holds.node, work.hold_gradient, work.hold_weight, hold_value, step, hold_step)
-        predict_stress(work.jacobians, beam.lengths, beam.stiffness, work.stress, step, length, state.predicted)
+        predict_stress(
+            work.jacobians, beam.lengths, beam.stiffness, work.stress, step, length, state.predicted
+        )
         if careful:
-            penalty = max(penalty, 2.0 * largest_wall_or_hold(low, d_low, high, d_high, hold_force, hold_step))
+            penalty = max(
+                penalty, 2.0 * largest_wall_or_hold(low, d_low, high, d_high, hold_force, hold_step)
+            )
             walls, slope = wall_merit(half_range, slack, gap, d_slack, mu, penalty)
             before = energy + walls
             slope += work_along(work.residual, step)
@@ -266,13 +333,13 @@ def solve_increment(
 ):  # fmt: skip
     """Equilibrium at the given slot poses, from ``state``, in place.
 
-    ``quick`` 1: the walls that press now are tried first; 0: the barrier is always walked.
-    Returns (code, iterations, wrong pivots, finished without barrier).  history (k, 4) receives the largest force and
-    moment out of balance, the largest constraint error and the mean barrier product of every iteration.
-    """
+    ``quick`` 1: the walls that press now are tried first; 0: the barrier is always walked. Returns (code,
+    iterations, wrong pivots, finished without barrier).  history (k, 4) receives the largest force and moment
+    out of balance, the largest constraint error and the mean barrier product of every iteration."""
     half_range, mode, target = sites.half_range, work.mode, work.target
     slack, low, high, gap = state.slack, state.low, state.high, state.gap
-    # three phases through one call of Newton's method: the walls as they press; the barrier; the walls that press at its end
+    # three phases through one call of Newton's method: the walls as they press; the barrier; the walls that
+    # press at its end
     phase = 0
     iterations = 0
     wrong = 0

@@ -3,8 +3,8 @@
 kind 0, 1, 2   position along the frame's axis:   w = E_k . (x - X)                              (mm)
 kind 3, 4, 5   turning about the frame's axis:    w = E_k . sum_i (E_i x d_i) / 2                (sine of the angle, 1)
 
-Ties, stops, clamps and the roll hold are made of these.  A hold's force is its multiplier: N, or N mm for a turning.
-"""
+Ties, stops, clamps and the roll hold are made of these.  A hold's force is its multiplier: N, or N mm for a
+turning."""
 
 from __future__ import annotations
 

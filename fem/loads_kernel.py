@@ -7,7 +7,10 @@ from geometry.compiled import kernel
 
 @kernel
 def subtract_loads(positions, axes, loads, residual):
-    """residual (n, 6) = -loads in body axes; returns minus the work of the forces (moments have no potential)."""
+    """residual (n, 6) = -loads in body axes;
+
+    returns minus the work of the forces (moments have no potential).
+    """
     energy = 0.0
     for i in range(positions.shape[0]):
         for j in range(3):
@@ -24,7 +27,10 @@ def subtract_loads(positions, axes, loads, residual):
 
 @kernel
 def add_load_curvature(axes, loads, diagonal):
-    """diagonal += second derivative of minus the work along exponential motions: (theta x u)/2 times the force."""
+    """diagonal += second derivative of minus the work along exponential motions:
+
+    (theta x u)/2 times the force.
+    """
     for i in range(axes.shape[0]):
         if loads[i, 0] == 0.0 and loads[i, 1] == 0.0 and loads[i, 2] == 0.0:
             continue

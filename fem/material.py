@@ -20,11 +20,19 @@ class LinearElastic:
 
     def __post_init__(self) -> None:
         if not (math.isfinite(self.youngs_modulus) and self.youngs_modulus > 0.0):
-            raise ValueError(f"{self.name}: Young's modulus must be finite and above zero: got {self.youngs_modulus!r} MPa")
+            raise ValueError(
+                f"{self.name}: Young's modulus must be finite and above zero: got {self.youngs_modulus!r} MPa"
+            )
         if not -1.0 < self.poisson <= 0.5:
-            raise ValueError(f"{self.name}: Poisson's ratio must lie between -1 and 0.5: got {self.poisson!r}")
-        if self.yield_stress is not None and not (math.isfinite(self.yield_stress) and self.yield_stress > 0.0):
-            raise ValueError(f"{self.name}: the yield stress must be finite and above zero: got {self.yield_stress!r} MPa")
+            raise ValueError(
+                f"{self.name}: Poisson's ratio must lie between -1 and 0.5: got {self.poisson!r}"
+            )
+        if self.yield_stress is not None and not (
+            math.isfinite(self.yield_stress) and self.yield_stress > 0.0
+        ):
+            raise ValueError(
+                f"{self.name}: the yield stress must be finite and above zero: got {self.yield_stress!r} MPa"
+            )
 
     @property
     def shear_modulus(self) -> float:

@@ -18,7 +18,10 @@ Array = NDArray[np.float64]
 
 @dataclass(frozen=True, slots=True)
 class SlotWalls:
-    """Four rigid walls around the wire: ``height``, ``depth`` (mm), stations at ``offsets`` (k,) along the slot."""
+    """Four rigid walls around the wire:
+
+    ``height``, ``depth`` (mm), stations at ``offsets`` (k,) along the slot.
+    """
 
     height: float
     depth: float
@@ -80,8 +83,8 @@ class Support:
 class Model:
     """A wire with its supports.
 
-    ``nodes`` (n,) are arc lengths of the mesh, mm; the arc of every support that holds a section is one of them.
-    """
+    ``nodes`` (n,) are arc lengths of the mesh, mm; the arc of every support that holds a section is one of
+    them."""
 
     shape: PassiveShape
     placed: Pose

@@ -1,9 +1,8 @@
 """The way from the passive wire to the engaged one, increment by increment.
 
-The mesh follows the slots: where the wire has slid, the nodes at the stations are moved along the wire to the stations'
-new places and the balance is found again, so a contact always acts at a node.  (The passive shape is known everywhere, and
-an elastic wire's answer depends on its last state only.)
-"""
+The mesh follows the slots: where the wire has slid, the nodes at the stations are moved along the wire to the
+stations' new places and the balance is found again, so a contact always acts at a node.  (The passive shape
+is known everywhere, and an elastic wire's answer depends on its last state only.)"""
 
 from __future__ import annotations
 
@@ -74,8 +73,8 @@ Observer = Callable[[Increment], None]
 def engage(model: Model, options: Options | None = None, observer: Observer | None = None) -> Path:
     """Moves every support from its start to its end and keeps the wire in equilibrium.
 
-    The observer hears of each accepted increment.  Raises NoEquilibrium, which carries what was accepted and the history.
-    """
+    The observer hears of each accepted increment.  Raises NoEquilibrium, which carries what was accepted and
+    the history."""
     options = options or Options()
     problem = problem_of(model)
     accepted: list[Increment] = []
@@ -134,7 +133,10 @@ def _advance(problem: Problem, target: float, options: Options) -> tuple[Problem
 
 
 def _try(problem: Problem, target: float, options: Options) -> Outcome:
-    """Newton's method in three tempers: downhill steps, plain steps (no walls only), steps under a merit function."""
+    """Newton's method in three tempers:
+
+    downhill steps, plain steps (no walls only), steps under a merit function.
+    """
     most = options.most_iterations
     kept = _kept(problem)
     outcome = solve(problem, target, most=most)
@@ -157,15 +159,19 @@ def _put_back(problem: Problem, kept: tuple[Array, Integers]) -> None:
 
 
 def _orthonormalise(axes: Array) -> None:
-    """Takes away the rounding that many small turns have added: nearest rotations, by one step of Newton's polar iteration."""
+    """Takes away the rounding that many small turns have added:
+
+    nearest rotations, by one step of Newton's polar iteration.
+    """
     axes[:] = 1.5 * axes - 0.5 * axes @ np.swapaxes(axes, 1, 2) @ axes
 
 
 def followed(problem: Problem) -> Problem | None:
-    """The same state on a mesh whose nodes stand where walls press; None where they do already, or where they cannot.
+    """The same state on a mesh whose nodes stand where walls press; None where they do already, or where they
+    cannot.
 
-    Only stations that press are followed, the nodes between them stretch evenly: the wire elsewhere needs no nodes there.
-    """
+    Only stations that press are followed, the nodes between them stretch evenly: the wire elsewhere needs no
+    nodes there."""
     sites = problem.constraints.sites
     site_of = problem.constraints.site_of
     force = np.bincount(site_of, np.abs(problem.state.low - problem.state.high), minlength=sites.slot.size)
@@ -205,7 +211,10 @@ def _moved_nodes(model: Model, index: Integers, wanted: Array) -> Array | None:
 
 
 def _transferred(problem: Problem, nodes: Array) -> Problem:
-    """A new problem on ``nodes`` in the old one's state: frames along the screws of the old elements, forces as they are."""
+    """A new problem on ``nodes`` in the old one's state:
+
+    frames along the screws of the old elements, forces as they are.
+    """
     moved = on_moved_nodes(problem, nodes)
     moved.state.positions[:], moved.state.axes[:] = frames_at(problem, nodes)
     moved.state.predicted[:] = current_stress(moved)

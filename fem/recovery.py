@@ -1,8 +1,8 @@
-"""What a state means: reactions of the supports, wall forces, section resultants, penetration between stations.
+"""What a state means: reactions of the supports, wall forces, section resultants, penetration between
+stations.
 
-Everything here is read off the state and changes nothing.  Reactions act on the support (on the tooth), resultants follow
-the section's own axes.
-"""
+Everything here is read off the state and changes nothing.  Reactions act on the support (on the tooth),
+resultants follow the section's own axes."""
 
 from __future__ import annotations
 
@@ -53,7 +53,10 @@ class Snapshot:
     support_axes: Array
     """(k, 3, 3)."""
     acting_point: Array
-    """(k, 3) the point that the moments of each support are about: its centre, or for a point tie the point of the wire it holds."""
+    """(k, 3) the point that the moments of each support are about:
+
+    its centre, or for a point tie the point of the wire it holds.
+    """
     force: Array
     """(k, 3) on each support, world axes, N."""
     moment: Array
@@ -66,7 +69,10 @@ class Snapshot:
     centre_axes: Array
     """(k, 3, 3) axes of the wire there."""
     mouth_nodes: Integers
-    """(k, 2) nodes at the first and last station (both the held node where there is no slot); -1 where the wire is not there."""
+    """(k, 2) nodes at the first and last station (both the held node where there is no slot);
+
+    -1 where the wire is not there.
+    """
     arcs: Array
     """(n,) arc length of the nodes, mm."""
     positions: Array
@@ -81,16 +87,22 @@ class Snapshot:
     @property
     def any_force(self) -> bool:
         """True where any support carries more than rounding."""
-        return bool((np.abs(self.force) > self.floor).any() or (np.abs(self.moment) > 10.0 * self.floor).any())
+        return bool(
+            (np.abs(self.force) > self.floor).any() or (np.abs(self.moment) > 10.0 * self.floor).any()
+        )
 
     def left_over(self) -> tuple[Array, Array]:
-        """Sum of all forces (3,) and of all moments about the origin (3,): zero in equilibrium without loads."""
+        """Sum of all forces (3,) and of all moments about the origin (3,):
+
+        zero in equilibrium without loads.
+        """
         moment = self.moment + _cross(self.acting_point, self.force)
         return self.force.sum(axis=0), moment.sum(axis=0)
 
 
 def section_resultants(problem: Problem) -> Array:
-    """(m, 2, 6): what the part beyond exerts across the section, at both ends of every element, from its nodal wrenches.
+    """(m, 2, 6): what the part beyond exerts across the section, at both ends of every element, from its
+    nodal wrenches.
 
     The nodal wrench, not the mean stress, so that moments vary along an element as the shear demands.
     """
@@ -123,7 +135,11 @@ def _sections_at(problem: Problem, sites: Integers) -> tuple[Array, Array, Array
         + (3.0 * xi2 - 2.0 * xi3) * x[e + 1]
         + length * (xi3 - xi2) * r[e + 1, :, 0]
     )
-    return centre, (1.0 - xi) * r[e, :, 1] + xi * r[e + 1, :, 1], (1.0 - xi) * r[e, :, 2] + xi * r[e + 1, :, 2]
+    return (
+        centre,
+        (1.0 - xi) * r[e, :, 1] + xi * r[e + 1, :, 1],
+        (1.0 - xi) * r[e, :, 2] + xi * r[e + 1, :, 2],
+    )
 
 
 def _walls(problem: Problem, rows: Integers, position: Array, axes: Array) -> WallForces:
@@ -139,7 +155,8 @@ def _walls(problem: Problem, rows: Integers, position: Array, axes: Array) -> Wa
         + np.einsum("pij,pj->pi", state.axes[e + 1], gradient[:, 6:9])
     )
     away = -push / np.sqrt((push * push).sum(axis=1))[:, None]
-    # a two-sided pair is kept by its mid-line, whose corner stands for both edges: go out to the wall that presses
+    # a two-sided pair is kept by its mid-line, whose corner stands for both edges: go out to the wall that
+    # presses
     own = np.where(axis == 0, section.corner_y, section.corner_z)
     reach = section.edge_radius + np.where(sites.half_range[rows] >= 0.0, own, 0.0)
     touch = centre + sites.corner_y[rows, None] * d2 + sites.corner_z[rows, None] * d3 + reach[:, None] * away
@@ -185,9 +202,23 @@ def snapshot_of(problem: Problem, activation: float, floor: float) -> Snapshot:
     _drop_rounding(force, moment, floor)
     centre_arc, centre_axes, mouths = _centres(problem)
     return Snapshot(
-        activation, position, axes, acting, force, moment, roll, _walls(problem, rows, position, axes),
-        centre_arc, centre_axes, mouths, np.array(model.nodes), state.positions.copy(), state.axes.copy(), section_resultants(problem), floor,
-    )  # fmt: skip
+        activation=activation,
+        support_position=position,
+        support_axes=axes,
+        acting_point=acting,
+        force=force,
+        moment=moment,
+        roll_moment=roll,
+        walls=_walls(problem, rows, position, axes),
+        centre_arc=centre_arc,
+        centre_axes=centre_axes,
+        mouth_nodes=mouths,
+        arcs=np.array(model.nodes),
+        positions=state.positions.copy(),
+        axes=state.axes.copy(),
+        resultants=section_resultants(problem),
+        floor=floor,
+    )
 
 
 def station_arcs(problem: Problem) -> tuple[Array, NDArray[np.bool_]]:
@@ -199,7 +230,10 @@ def station_arcs(problem: Problem) -> tuple[Array, NDArray[np.bool_]]:
 
 
 def frames_at(problem: Problem, arcs: Array) -> tuple[Array, Array]:
-    """Positions (k, 3) and axes (k, 3, 3) of the wire at arc lengths (k,): along the screws of its elements."""
+    """Positions (k, 3) and axes (k, 3, 3) of the wire at arc lengths (k,):
+
+    along the screws of its elements.
+    """
     positions, axes = np.zeros((arcs.size, 3)), np.zeros((arcs.size, 3, 3))
     state = problem.state
     frames_along(problem.model.nodes, state.positions, state.axes, arcs, positions, axes)
@@ -237,7 +271,8 @@ def _drop_rounding(force: Array, moment: Array, floor: float) -> None:
 
 
 def deepest_between_stations(problem: Problem, activation: float) -> float:
-    """Deepest the outline passes a wall half way between two neighbouring stations, mm (0 where it passes none).
+    """Deepest the outline passes a wall half way between two neighbouring stations, mm (0 where it passes
+    none).
 
     Walls are enforced at stations only; this looks where they are not.
     """

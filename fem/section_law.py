@@ -1,9 +1,8 @@
 """What a section answers to strain: the seam between beams and materials.
 
-A law gives the tangent stiffness of every element, and (for laws with history, later) the stress resultants.  The order of
-strains and resultants everywhere: axial, shear along height, shear along depth; twist, bending about height (first
-order), bending about depth (second order).
-"""
+A law gives the tangent stiffness of every element, and (for laws with history, later) the stress resultants.
+The order of strains and resultants everywhere: axial, shear along height, shear along depth; twist, bending
+about height (first order), bending about depth (second order)."""
 
 from __future__ import annotations
 

@@ -14,7 +14,9 @@ class Status(Enum):
     ENGAGED = "engaged: the wire is in equilibrium with its attachments"
     PASSIVE = "passive in its play: the wire floats in its slots and gives no force and no couple"
     UNSTABLE = "engaged, but the equilibrium found is unstable: a small push would make the wire snap to another shape"
-    TOO_MANY_ITERATIONS = "no equilibrium found: the iterations did not settle, even in the smallest increments"
+    TOO_MANY_ITERATIONS = (
+        "no equilibrium found: the iterations did not settle, even in the smallest increments"
+    )
     NOT_FINITE = "no equilibrium found: the numbers ran out of range"
 
     @property
@@ -31,13 +33,16 @@ class Status(Enum):
 class NoEquilibrium(RuntimeError):
     """No equilibrium was found.
 
-    Attributes: ``status``; ``activation`` of the last accepted increment (0 to 1); ``accepted``, the accepted increments;
-    ``history`` (k, 4), the largest force (N), moment (N mm), constraint error (mm) and barrier product (N mm) left over
-    at each iteration of the failed increment.
-    """
+    Attributes: ``status``; ``activation`` of the last accepted increment (0 to 1); ``accepted``, the accepted
+    increments; ``history`` (k, 4), the largest force (N), moment (N mm), constraint error (mm) and barrier
+    product (N mm) left over at each iteration of the failed increment."""
 
-    def __init__(self, status: Status, activation: float, accepted: tuple[object, ...], history: NDArray[np.float64]) -> None:
-        super().__init__(f"{status.sentence}; the last equilibrium is at {100.0 * activation:.0f} % of the activation")
+    def __init__(
+        self, status: Status, activation: float, accepted: tuple[object, ...], history: NDArray[np.float64]
+    ) -> None:
+        super().__init__(
+            f"{status.sentence}; the last equilibrium is at {100.0 * activation:.0f} % of the activation"
+        )
         self.status = status
         self.activation = activation
         self.accepted = accepted

@@ -16,7 +16,8 @@ Array = NDArray[np.float64]
 
 HEIGHT_WALLS = 0
 DEPTH_WALLS = 1
-# Walls closer to the wire than this become one two-sided constraint: what a tilt adds to their distance is then below 1e-6 mm.
+# Walls closer to the wire than this become one two-sided constraint: what a tilt adds to their distance is
+# then below 1e-6 mm.
 NARROW = 1e-3
 
 
@@ -30,11 +31,14 @@ class Constraints:
     """(m,) site of each wall constraint."""
 
 
-def wall_constraints(section: Section, walls: SlotWalls) -> list[tuple[int, float, list[tuple[float, float, float, float, float]]]]:
-    """Axis, wall position and corner constraints (sign, corner y, corner z, radius, half range) at each station.
+def wall_constraints(
+    section: Section, walls: SlotWalls
+) -> list[tuple[int, float, list[tuple[float, float, float, float, float]]]]:
+    """Axis, wall position and corner constraints (sign, corner y, corner z, radius, half range) at each
+    station.
 
-    A wall faces the two corners on its side; where the outline can turn right round between a pair of walls it faces all four.
-    """
+    A wall faces the two corners on its side; where the outline can turn right round between a pair of walls
+    it faces all four."""
     a, b, r = section.corner_y, section.corner_z, section.edge_radius
     diagonal = 2.0 * (np.hypot(a, b) + r)
     out: list[tuple[int, float, list[tuple[float, float, float, float, float]]]] = []
@@ -56,7 +60,9 @@ def wall_constraints(section: Section, walls: SlotWalls) -> list[tuple[int, floa
     return out
 
 
-def _corner(axis: int, sign: float, own: float, other: float, radius: float, half: float) -> tuple[float, float, float, float, float]:
+def _corner(
+    axis: int, sign: float, own: float, other: float, radius: float, half: float
+) -> tuple[float, float, float, float, float]:
     y, z = (own, other) if axis == HEIGHT_WALLS else (other, own)
     return sign, y, z, radius, half
 
@@ -110,7 +116,9 @@ def constraints_of(model: Model) -> Constraints:
         half_range=columns[:, 4].copy(),
     )
     holds = Holds(
-        node=np.array(node, dtype=np.int64), frame=np.array(frame, dtype=np.int64), kind=np.array(kind, dtype=np.int64)
+        node=np.array(node, dtype=np.int64),
+        frame=np.array(frame, dtype=np.int64),
+        kind=np.array(kind, dtype=np.int64),
     )
     site_of = np.repeat(np.arange(sites.slot.size), np.diff(sites.first)).astype(np.int64)
     return Constraints(sites, holds, site_of)

@@ -1,13 +1,13 @@
-"""Slacks and multipliers of the walls: the barrier, and the sorting into walls that press and walls that do not.
+"""Slacks and multipliers of the walls: the barrier, and the sorting into walls that press and walls that do
+not.
 
-Per wall constraint: the gap (or mid-line offset) g, its slack t, and the forces ``low`` and ``high`` that press on the wire
-from either side; a one-sided wall (half_range < 0) has low only.  With half range c:
+Per wall constraint: the gap (or mid-line offset) g, its slack t, and the forces ``low`` and ``high`` that
+press on the wire from either side; a one-sided wall (half_range < 0) has low only.  With half range c:
 
     low (t + c) = mu,   high (c - t) = mu,   weight S = low/(t + c) + high/(c - t)
 
-A wall in MODE_PRESSING is held at its bound ``target`` like a tie (its signed force in ``low``); in MODE_FREE it is absent.
-Source: Nocedal & Wright, Numerical Optimization (2nd ed. 2006), ch. 19.
-"""
+A wall in MODE_PRESSING is held at its bound ``target`` like a tie (its signed force in ``low``); in MODE_FREE
+it is absent. Source: Nocedal & Wright, Numerical Optimization (2nd ed. 2006), ch. 19."""
 
 from __future__ import annotations
 
@@ -21,8 +21,9 @@ MODE_FREE = 2
 
 TO_BOUND = 0.995  # share of the way to a bound that one step may go
 PASSED = 1e-8  # mm through a wall that counts as touching
-# N/mm: stiffness of a wire between two neighbouring stations, in order of magnitude (EI over the cube of their distance).  At
-# the end of the barrier it tells force from room; where it errs, the sorting is corrected afterwards.
+# N/mm: stiffness of a wire between two neighbouring stations, in order of magnitude (EI over the cube of
+# their distance).  At the end of the barrier it tells force from room; where it errs, the sorting is
+# corrected afterwards.
 SORTING_STIFFNESS = 1e3
 FAR = 1e-4  # mm from a wall: the end of the barrier leaves a force below 1e-6 N there
 
@@ -116,7 +117,9 @@ def start_walls(half_range, mode, target, slack, low, high, gap, mu):
 
 @kernel
 def complementarity(half_range, mode, target, slack, low, high, gap):
-    """Mean and least product of room and force, the largest constraint error (mm), and the number of products."""
+    """Mean and least product of room and force, the largest constraint error (mm), and the number of
+    products.
+    """
     total = 0.0
     least = 1e300
     count = 0
@@ -145,7 +148,10 @@ def complementarity(half_range, mode, target, slack, low, high, gap):
 
 @kernel
 def wall_merit(half_range, slack, gap, d_slack, mu, penalty):
-    """Barrier and exact penalty of the walls, and their slope along the step (Nocedal & Wright, eq. 19.26, theorem 18.2)."""
+    """Barrier and exact penalty of the walls, and their slope along the step (Nocedal & Wright, eq.
+
+    19.26, theorem 18.2).
+    """
     value = 0.0
     slope = 0.0
     for m in range(gap.size):
@@ -185,7 +191,10 @@ def keep_walls(half_range, mode, target, low, high):
 
 @kernel
 def sort_walls(half_range, mode, target, slack, low, high):
-    """Splits the walls at the end of the barrier: one presses where its force exceeds its room times a stiffness."""
+    """Splits the walls at the end of the barrier:
+
+    one presses where its force exceeds its room times a stiffness.
+    """
     for m in range(low.size):
         half = half_range[m]
         if half == 0.0:

@@ -1,8 +1,8 @@
 """The one way kernels are compiled and cached.
 
-Numba's own cache looks only at the file a kernel stands in, not at the files of the kernels it calls.  So the cache
-folder is named after a hash of all kernel sources: any edit starts an empty cache, and stale machine code is impossible.
-"""
+Numba's own cache looks only at the file a kernel stands in, not at the files of the kernels it calls.  So the
+cache folder is named after a hash of all kernel sources: any edit starts an empty cache, and stale machine
+code is impossible."""
 
 from __future__ import annotations
 
@@ -11,7 +11,7 @@ import os
 import tempfile
 from collections.abc import Callable
 from pathlib import Path
-from typing import Any, TypeVar
+from typing import Any, TypeVar, cast
 
 import numba
 
@@ -50,7 +50,7 @@ def _cache_home() -> Path:
 
 CACHE = _cache_home() / f"kernels-{_sources_hash()}"
 CACHE.mkdir(parents=True, exist_ok=True)
-numba.config.CACHE_DIR = str(CACHE)
+setattr(numba.config, "CACHE_DIR", str(CACHE))  # noqa: B010  (numba declares its options at run time)
 
 
 def needs_compiling() -> bool:
@@ -59,6 +59,8 @@ def needs_compiling() -> bool:
 
 
 def kernel(function: F) -> F:
-    """Compile ``function`` at its first call: cached, without the interpreter lock, IEEE arithmetic, no exceptions."""
-    compiled: F = numba.njit(cache=True, nogil=True, error_model="numpy", fastmath=False)(function)
-    return compiled
+    """Compile ``function`` at its first call:
+
+    cached, without the interpreter lock, IEEE arithmetic, no exceptions.
+    """
+    return cast(F, numba.njit(cache=True, nogil=True, error_model="numpy", fastmath=False)(function))

@@ -1,14 +1,14 @@
 """Compiled rigid motions: exponential and logarithm of rotations and of whole motions.
 
-A motion is a position and three axes; its logarithm is the screw (u, w) that leads from one frame to the next along a
-constant-pitch helix.  Notation: w~ is the cross-product matrix of w, theta = |w|, s = theta^2.
+A motion is a position and three axes; its logarithm is the screw (u, w) that leads from one frame to the next
+along a constant-pitch helix.  Notation: w~ is the cross-product matrix of w, theta = |w|, s = theta^2.
 
     exp(w~)  = I + (sin theta / theta) w~ + ((1 - cos theta) / s) w~^2                    (Rodrigues 1840)
     P(w)     = I + w~/2 + c(s) w~^2,   c(s) = (1 - (theta/2) cot(theta/2)) / s            inverse of the body Jacobian
     u        = P(w)^T r   for a relative position r seen from the first frame
 
-Source of the screw form: Murray, Li & Sastry, A Mathematical Introduction to Robotic Manipulation (1994), ch. 2; of c and
-its use for beams: Sonneville, Cardona & Bruls, Comput. Methods Appl. Mech. Engng 268 (2014) 451.
+Source of the screw form: Murray, Li & Sastry, A Mathematical Introduction to Robotic Manipulation (1994), ch.
+2; of c and its use for beams: Sonneville, Cardona & Bruls, Comput. Methods Appl. Mech. Engng 268 (2014) 451.
 """
 
 from __future__ import annotations
@@ -17,7 +17,8 @@ import numpy as np
 
 from geometry.compiled import kernel
 
-# c(s) = sum over k of |B_2k| / (2k)! s^(k-1): Abramowitz & Stegun (1964) 4.3.70 with the Bernoulli numbers of table 23.2.
+# c(s) = sum over k of |B_2k| / (2k)! s^(k-1): Abramowitz & Stegun (1964) 4.3.70 with the Bernoulli numbers of
+# table 23.2.
 _BERNOULLI = (
     1 / 6, 1 / 30, 1 / 42, 1 / 30, 5 / 66, 691 / 2730, 7 / 6, 3617 / 510, 43867 / 798, 174611 / 330, 854513 / 138,
     236364091 / 2730,
@@ -94,7 +95,8 @@ def rotation_exponential(wx, wy, wz, out):
 
 @kernel
 def rotation_logarithm(m00, m01, m02, m10, m11, m12, m20, m21, m22):
-    """w of a rotation matrix given by its entries, through the unit quaternion whose largest part is found first.
+    """w of a rotation matrix given by its entries, through the unit quaternion whose largest part is found
+    first.
 
     Shepperd, J. Guidance and Control 1 (1978) 223: no loss of digits at any angle up to a half turn.
     """
@@ -196,7 +198,10 @@ def move_frame(x, r, h0, h1, h2, h3, h4, h5, turn, out_x, out_r):
 
 @kernel
 def frames_along(nodes, positions, axes, arcs, out_positions, out_axes):
-    """Frames at ``arcs`` (k,) of a chain of frames at ``nodes`` (n,): along the screw from each frame to the next."""
+    """Frames at ``arcs`` (k,) of a chain of frames at ``nodes`` (n,):
+
+    along the screw from each frame to the next.
+    """
     screw = np.empty(6)
     turn = np.empty((3, 3))
     for i in range(arcs.size):

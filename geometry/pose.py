@@ -1,8 +1,7 @@
 """Where a rigid thing is: a point and three right-handed axes.
 
-A pose maps local coordinates to world coordinates, ``world = position + axes @ local``.  The columns of ``axes`` are the
-local axes seen from the world, the tangent (or the slot's x) first.
-"""
+A pose maps local coordinates to world coordinates, ``world = position + axes @ local``.  The columns of
+``axes`` are the local axes seen from the world, the tangent (or the slot's x) first."""
 
 from __future__ import annotations
 
@@ -13,7 +12,8 @@ from numpy.typing import ArrayLike, NDArray
 
 Array = NDArray[np.float64]
 
-# A rotation matrix made by a few products of exact ones is orthonormal to a few units of rounding; typed-in axes are not.
+# A rotation matrix made by a few products of exact ones is orthonormal to a few units of rounding; typed-in
+# axes are not.
 ORTHONORMAL_TOLERANCE = 1e-9
 
 
@@ -25,7 +25,8 @@ def frozen(values: ArrayLike) -> Array:
 
 
 def rotation_about(axis: ArrayLike, angle: float) -> Array:
-    """Rotation matrix (3, 3) by ``angle`` (rad, right-handed) about ``axis`` (3,), by the formula of Rodrigues (1840).
+    """Rotation matrix (3, 3) by ``angle`` (rad, right-handed) about ``axis`` (3,), by the formula of
+    Rodrigues (1840).
 
     Raises ValueError for an axis of no length.
     """
@@ -35,7 +36,8 @@ def rotation_about(axis: ArrayLike, angle: float) -> Array:
         raise ValueError("the axis of a rotation needs a length: got a zero vector")
     x, y, z = a / length
     cross = np.array([[0.0, -z, y], [z, 0.0, -x], [-y, x, 0.0]])
-    return np.eye(3) + np.sin(angle) * cross + (1.0 - np.cos(angle)) * (cross @ cross)
+    turn: Array = np.eye(3) + np.sin(angle) * cross + (1.0 - np.cos(angle)) * (cross @ cross)
+    return turn
 
 
 @dataclass(frozen=True, slots=True)
@@ -49,7 +51,9 @@ class Pose:
         position = frozen(self.position)
         axes = frozen(self.axes)
         if position.shape != (3,) or axes.shape != (3, 3):
-            raise ValueError(f"a pose needs a position (3,) and axes (3, 3): got {position.shape} and {axes.shape}")
+            raise ValueError(
+                f"a pose needs a position (3,) and axes (3, 3): got {position.shape} and {axes.shape}"
+            )
         if not (np.isfinite(position).all() and np.isfinite(axes).all()):
             raise ValueError("a pose needs finite numbers")
         off = float(np.abs(axes.T @ axes - np.eye(3)).max())
@@ -64,7 +68,9 @@ class Pose:
         return cls(np.zeros(3), np.eye(3))
 
     @classmethod
-    def from_angles(cls, position: ArrayLike, about_y: float = 0.0, about_z: float = 0.0, about_x: float = 0.0) -> Pose:
+    def from_angles(
+        cls, position: ArrayLike, about_y: float = 0.0, about_z: float = 0.0, about_x: float = 0.0
+    ) -> Pose:
         """Turned (rad) about its own moving axes y, z, x in this order: first, second and third order."""
         axes = (
             rotation_about((0.0, 1.0, 0.0), about_y)

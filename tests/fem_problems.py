@@ -39,7 +39,9 @@ class Held:
     pose: Pose
 
 
-def slot_walls(slot: Slot, count: int | None = None, stop: bool = False, hold_roll: bool = False) -> SlotWalls:
+def slot_walls(
+    slot: Slot, count: int | None = None, stop: bool = False, hold_roll: bool = False
+) -> SlotWalls:
     """The walls of ``slot`` at ``count`` stations, or at as many as its own law wants."""
     return SlotWalls(slot.height, slot.depth, slot.station_offsets(count), stop=stop, hold_roll=hold_roll)
 
@@ -50,7 +52,11 @@ def steel_law(section: Section, material: LinearElastic = STEEL) -> LinearSectio
 
 
 def wire_between(
-    shape: PassiveShape, section: Section, law: LinearSection, held: Sequence[Held], largest: float | None = None
+    shape: PassiveShape,
+    section: Section,
+    law: LinearSection,
+    held: Sequence[Held],
+    largest: float | None = None,
 ) -> Model:
     """A wire seated in the first of its supports; the others start where the passive wire is."""
     placed = seat(shape, held[0].arc, held[0].pose)
@@ -68,7 +74,11 @@ def wire_between(
 
 
 def cantilever(
-    stiffness: ArrayLike, elements: int, tip: ArrayLike, shape: PassiveShape | None = None, placed: Pose | None = None
+    stiffness: ArrayLike,
+    elements: int,
+    tip: ArrayLike,
+    shape: PassiveShape | None = None,
+    placed: Pose | None = None,
 ) -> Model:
     """Clamped at its start, with a dead force and moment ``tip`` (6,) at its end; of length 1 unless shaped."""
     shape = shape or PassiveShape((Straight(1.0),))
@@ -80,7 +90,9 @@ def cantilever(
     return Model(shape, placed, nodes, ANY_SECTION, LinearSection(np.array(stiffness)), (clamp,), loads)
 
 
-def slender_stiffness(slenderness: float, bending: float = 1.0, length: float = 1.0, torsion: float = 1.0) -> Array:
+def slender_stiffness(
+    slenderness: float, bending: float = 1.0, length: float = 1.0, torsion: float = 1.0
+) -> Array:
     """EA = (slenderness/length)^2 EI, kGA = EA/2.6, both bending stiffnesses equal."""
     axial = slenderness**2 * bending / length**2
     return np.array([axial, axial / 2.6, axial / 2.6, torsion, bending, bending])

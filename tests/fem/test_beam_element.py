@@ -47,7 +47,7 @@ class Answer:
 
 
 def random_chain(seed: int, turn: float, full: bool, elements: int = 3) -> Chain:
-    """Elements of any initial curvature and twist, turned by about ``turn`` (rad), with a full stiffness or none coupled."""
+    """Elements of any initial curvature and twist, each turned by ``turn`` (rad); a full stiffness, or a diagonal one."""
     rng = np.random.default_rng(seed)
     axes = [Rotation.random(rng=rng).as_matrix()]
     positions = [rng.normal(size=3)]
@@ -217,7 +217,7 @@ def helix_frames(radius: float, pitch_angle: float, arc: Array) -> tuple[Array, 
 
 @pytest.mark.parametrize("pitch_angle", [0.0, 0.3, 1.2, -0.7])
 def test_helix_has_one_strain_whatever_its_elements(pitch_angle: float) -> None:
-    """Curvature cos^2 a/r, torsion sin a cos a/r (do Carmo, Differential Geometry of Curves and Surfaces, 1976, ch. 1)."""
+    """Curvature cos^2 a/r, torsion sin a cos a/r: do Carmo, Differential Geometry of Curves and Surfaces (1976), ch. 1."""
     radius = 2.0
     arc = np.array([0.0, 0.05, 0.6, 2.0, 2.5, 7.0])
     positions, axes = helix_frames(radius, pitch_angle, arc)
@@ -234,7 +234,9 @@ def test_uniform_twist_is_exact() -> None:
     axes = Rotation.from_rotvec(np.column_stack((0.9 * arc, 0.0 * arc, 0.0 * arc))).as_matrix()
     screws = np.zeros((2, 6))
     element_screws(np.column_stack((arc, 0.0 * arc, 0.0 * arc)), axes, screws)
-    np.testing.assert_allclose(screws / np.diff(arc)[:, None], np.tile([1.0, 0, 0, 0.9, 0, 0], (2, 1)), atol=1e-14)
+    np.testing.assert_allclose(
+        screws / np.diff(arc)[:, None], np.tile([1.0, 0, 0, 0.9, 0, 0], (2, 1)), atol=1e-14
+    )
 
 
 def test_section_wrenches_balance_each_element() -> None:

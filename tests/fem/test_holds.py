@@ -56,9 +56,9 @@ def test_a_turn_about_its_axis_is_measured_by_its_sine(axis: int, angle: float) 
     node = frame.compose(Pose(np.array([0.1, 0.2, 0.3]), turn))
     kinds, zeros = np.arange(6, dtype=np.int64), np.zeros(6, dtype=np.int64)
     value, gradient = np.zeros(6), np.zeros((6, 6))
-    evaluate_holds(
-        frame.position[None], frame.axes[None], zeros, zeros, kinds, node.position[None], node.axes[None], value, gradient
-    )
+    frame_position, frame_axes = np.array(frame.position[None]), np.array(frame.axes[None])
+    position, axes = np.array(node.position[None]), np.array(node.axes[None])
+    evaluate_holds(frame_position, frame_axes, zeros, zeros, kinds, position, axes, value, gradient)
     expected = np.array([0.1, 0.2, 0.3, 0.0, 0.0, 0.0])
     expected[3 + axis] = math.sin(angle)
     np.testing.assert_allclose(value, expected, rtol=0.0, atol=1e-15)
