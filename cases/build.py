@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import numpy as np
 from numpy.typing import NDArray
 
@@ -28,7 +30,10 @@ def build_model(case: Case, stations: int | None = None) -> Model:
     shape = wire.passive_shape
     home = next(spec.attachment for spec in case.attachments if spec.name == wire.seated_in)
     placed = seat(shape, home.at, home.pose)
-    supports = tuple(_support(spec, case, placed, stations) for spec in case.attachments)
+    held = kept_at_seat(case)
+    supports = tuple(
+        _support(spec, case, placed, stations, held and spec.attachment is home) for spec in case.attachments
+    )
     marks = np.concatenate([_marks(support) for support in supports])
     nodes = line_mesh(shape, _on_wire(marks, shape.length))
     material = LinearElastic(
@@ -38,8 +43,16 @@ def build_model(case: Case, stations: int | None = None) -> Model:
     return Model(shape, placed, nodes, wire.section, law, supports)
 
 
-def _support(spec: AttachmentSpec, case: Case, placed: Pose, stations: int | None) -> Support:
-    attachment = spec.attachment
+def kept_at_seat(case: Case) -> bool:
+    """True where no attachment stops the wire: then it is kept from sliding where it is seated.
+
+    Without friction nothing else would say where along its slots such a wire comes to rest.
+    """
+    return not any(spec.attachment.stop for spec in case.attachments)
+
+
+def _support(spec: AttachmentSpec, case: Case, placed: Pose, stations: int | None, held: bool) -> Support:
+    attachment = replace(spec.attachment, stop=True) if held else spec.attachment
     if spec.name == case.wire.seated_in:
         start = attachment.pose
     else:

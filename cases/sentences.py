@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from cases.build import kept_at_seat
 from cases.results import AttachmentResult, WireResult
 from cases.schema import Case
 from cases.words import three
@@ -48,9 +49,7 @@ def assumptions(case: Case) -> tuple[str, ...]:
     """What the answer stands on."""
     material = case.wire.material
     modulus = f"Young's modulus {three(material.youngs_modulus_mpa / 1000.0)} GPa"
-    limit = (
-        "no yield stress" if material.yield_mpa is None else f"yield stress {three(material.yield_mpa)} MPa"
-    )
+    limit = "no yield stress" if material.yield_mpa is None else f"yield {three(material.yield_mpa)} MPa"
     out = [
         f"{material.name}: linear elastic, {modulus}, Poisson's ratio {material.poisson:g}, {limit}",
         f"source of these values: {material.source}",
@@ -60,6 +59,11 @@ def assumptions(case: Case) -> tuple[str, ...]:
         "forces scale with Young's modulus, whose published spread for one alloy (often 10 to 20 %) outweighs "
         "all solver error",
     ]
+    if kept_at_seat(case):
+        out.append(
+            f"no attachment stops the wire: it is kept from sliding in {case.wire.seated_in}, where it is seated, "
+            "because without friction nothing else says where along its slots it comes to rest"
+        )
     if any(spec.attachment.kind == "button" for spec in case.attachments):
         out.append("buttons: hold one point of the wire, free to slide along their x unless stopped")
     if any(spec.attachment.hold_roll for spec in case.attachments):

@@ -49,8 +49,8 @@ def print_result(result: RunResult, console: Console) -> None:
             *result.status_words,
             f"Largest stress in the wire: {three(result.wire.largest_stress_mpa)} MPa, "
             f"{_yield(result.wire.yield_share)}.",
-            f"Equilibrium: all attachments added up leave {force:.1e} N and {moment:.1e} N mm "
-            f"(rounding floor {left.floor_n:.1e} N).",
+            f"Equilibrium, all attachments added up: {force:.1e} N and {moment:.1e} N mm left over "
+            f"(rounding {left.floor_n:.1e} N).",
         ),
     )
     _heading(console, "\nAssumptions")

@@ -263,11 +263,9 @@ def _centres(problem: Problem) -> tuple[Array, Array, Integers]:
 
 
 def _drop_rounding(force: Array, moment: Array, floor: float) -> None:
-    """A support whose force and moment are both below the rounding floor carries exactly nothing."""
-    for k in range(force.shape[0]):
-        if np.abs(force[k]).max(initial=0.0) <= floor and np.abs(moment[k]).max(initial=0.0) <= floor:
-            force[k] = 0.0
-            moment[k] = 0.0
+    """A force or moment whose parts are all below the rounding floor is exactly nothing."""
+    force[np.abs(force).max(axis=1, initial=0.0) <= floor] = 0.0
+    moment[np.abs(moment).max(axis=1, initial=0.0) <= 10.0 * floor] = 0.0
 
 
 def deepest_between_stations(problem: Problem, activation: float) -> float:

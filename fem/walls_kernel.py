@@ -13,6 +13,7 @@ from __future__ import annotations
 
 import numpy as np
 
+from fem.contact_kernel import FAR_GAP
 from geometry.compiled import kernel
 
 MODE_BARRIER = 0
@@ -37,7 +38,7 @@ def wall_weights(half_range, mode, target, slack, low, high, gap, mu, held_weigh
     for m in range(gap.size):
         half = half_range[m]
         t = slack[m]
-        if mode[m] == MODE_FREE:
+        if mode[m] == MODE_FREE or gap[m] == FAR_GAP:
             weight[m] = 0.0
             push[m] = 0.0
         elif mode[m] == MODE_PRESSING or half == 0.0:
@@ -66,7 +67,7 @@ def wall_steps(half_range, mode, target, slack, low, high, gap, weight, change, 
         d_slack[m] = 0.0
         d_low[m] = 0.0
         d_high[m] = 0.0
-        if mode[m] == MODE_FREE:
+        if mode[m] == MODE_FREE or gap[m] == FAR_GAP:
             continue
         if mode[m] == MODE_PRESSING or half == 0.0:
             d_low[m] = -weight[m] * (new_gap - target[m])
@@ -126,7 +127,7 @@ def complementarity(half_range, mode, target, slack, low, high, gap):
     off = 0.0
     for m in range(gap.size):
         half = half_range[m]
-        if mode[m] == MODE_FREE:
+        if mode[m] == MODE_FREE or gap[m] == FAR_GAP:
             continue
         if mode[m] == MODE_PRESSING or half == 0.0:
             off = max(off, abs(gap[m] - target[m]))
@@ -157,6 +158,8 @@ def wall_merit(half_range, slack, gap, d_slack, mu, penalty):
     for m in range(gap.size):
         half = half_range[m]
         t = slack[m]
+        if gap[m] == FAR_GAP:
+            continue
         if half == 0.0:
             value += penalty * abs(gap[m])
             slope -= penalty * abs(gap[m])
@@ -222,7 +225,10 @@ def correct_walls(half_range, mode, target, low, gap):
         half = half_range[m]
         if half == 0.0:
             continue
-        if mode[m] == MODE_PRESSING:
+        if gap[m] == FAR_GAP:
+            mode[m] = MODE_FREE
+            low[m] = 0.0
+        elif mode[m] == MODE_PRESSING:
             if low[m] < 0.0 if target[m] <= 0.0 else low[m] > 0.0:
                 mode[m] = MODE_FREE
                 low[m] = 0.0

@@ -74,7 +74,7 @@ def compose(result: RunResult, size: tuple[int, int]) -> pv.Plotter:
         plotter.render_window.SetMultiSamples(8)
     plotter.background_color = pv.Color("white")
     _light(plotter, view)
-    top = max(float(wire.bending_stress_mpa.max()), 1.0)
+    top = max(float(labels.stress_shown(wire)[1].max()), 1.0)
     _draw_wire(plotter, result, top)
     for mark in marks:
         _draw_body(plotter, mark, result)

@@ -65,7 +65,7 @@ def draw(
 ) -> None:
     """All of it; ``top`` is the stress (MPa) at the upper end of the colour ``table``."""
     _head(plotter, layout, result, view)
-    _stress_scale(plotter, layout, top, table)
+    _stress_scale(plotter, layout, labels.stress_shown(result.wire)[0], top, table)
     _axes(plotter, layout, view)
     _scale_bar(plotter, layout, view)
     s = layout.scale
@@ -86,7 +86,7 @@ def _head(plotter: pv.Plotter, layout: Plan, result: RunResult, view: View) -> N
     text_at(plotter, labels.wire_text(result), left, top - 34.0 * s, small)
 
 
-def _stress_scale(plotter: pv.Plotter, layout: Plan, top: float, table: pv.LookupTable) -> None:
+def _stress_scale(plotter: pv.Plotter, layout: Plan, title: str, top: float, table: pv.LookupTable) -> None:
     s, bar = layout.scale, layout.bar
     draw_gradient(plotter, bar, np.asarray(table.values[:, :3], dtype=np.uint8))
     frame = [(bar.left, bar.bottom), (bar.right, bar.bottom), (bar.right, bar.top), (bar.left, bar.top)]
@@ -98,7 +98,7 @@ def _stress_scale(plotter: pv.Plotter, layout: Plan, top: float, table: pv.Looku
         draw_lines(plotter, [np.array([(bar.right, y), (bar.right + 7.0 * s, y)])], INK, 1.0)
         text_at(plotter, f"{value:g}", bar.right + 12.0 * s, y - 7.0 * s, font)
     # The title stands over its bar, inside the picture on the right.
-    text_at(plotter, labels.STRESS_TITLE, view_right(bar, s), bar.top + 22.0 * s, font, right_aligned=True)
+    text_at(plotter, title, view_right(bar, s), bar.top + 22.0 * s, font, right_aligned=True)
 
 
 def view_right(bar: Box, s: float) -> float:

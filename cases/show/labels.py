@@ -12,7 +12,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from cases.results import AttachmentResult, RunResult
+from cases.results import AttachmentResult, RunResult, WireResult
 from cases.show.view import Box
 from fem.status import Status
 
@@ -22,6 +22,7 @@ Array = NDArray[np.float64]
 NEWTON_PER_GF = 9.80665e-3
 
 STRESS_TITLE = "bending stress (MPa)"
+SHEAR_TITLE = "shear stress from torsion (MPa)"
 CAUTION = "computed for study and teaching; not a treatment plan"
 LEGEND = (
     "straight arrow: force on the tooth, length in proportion above a least size",
@@ -34,6 +35,13 @@ SOUND = tuple(status.name.lower() for status in (Status.ENGAGED, Status.PASSIVE)
 # What covering one drawn point costs, in pixels of distance.
 HIDING = 40.0
 AXIS_WORDS = ("x along wire", "y height", "z facial")
+
+
+def stress_shown(wire: WireResult) -> tuple[str, Array]:
+    """Title and nodal values (n,) of the stress that colours the wire: bending, or torsion where that is larger."""
+    if float(wire.shear_stress_mpa.max()) > float(wire.bending_stress_mpa.max()):
+        return SHEAR_TITLE, wire.shear_stress_mpa
+    return STRESS_TITLE, wire.bending_stress_mpa
 
 
 def three_digits(value: float) -> str:

@@ -11,12 +11,13 @@ from numpy.typing import NDArray
 from scipy.spatial.transform import Rotation
 
 from cases.results import WireResult
+from cases.show.labels import stress_shown
 from geometry.pose import Pose
 from geometry.section import Section
 
 Array = NDArray[np.float64]
 
-STRESS = "bending stress (MPa)"
+STRESS = "stress shown (MPa)"
 
 # Between two nodes the wire is drawn in steps of at most this turn, so that a bend looks round.
 _STEP_RAD = np.radians(2.5)
@@ -47,7 +48,7 @@ def refined(positions: Array, axes: Array, values: Array) -> tuple[Array, Array,
 
 def wire_surface(wire: WireResult, per_quarter: int = 10) -> pv.PolyData:
     """The engaged wire, its section swept along it, carrying the point array ``STRESS``."""
-    positions, axes, stress = refined(wire.positions_mm, wire.axes, wire.bending_stress_mpa)
+    positions, axes, stress = refined(wire.positions_mm, wire.axes, stress_shown(wire)[1])
     outline = wire.section.outline(per_quarter)
     n, m = len(positions), len(outline)
     points = positions[:, None, :] + np.einsum("nij,mj->nmi", axes[:, :, 1:], outline)

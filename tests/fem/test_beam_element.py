@@ -47,7 +47,7 @@ class Answer:
 
 
 def random_chain(seed: int, turn: float, full: bool, elements: int = 3) -> Chain:
-    """Elements of any initial curvature and twist, each turned by ``turn`` (rad); a full stiffness, or a diagonal one."""
+    """Elements of any initial curvature and twist, each turned by ``turn`` (rad); a full or a diagonal stiffness."""
     rng = np.random.default_rng(seed)
     axes = [Rotation.random(rng=rng).as_matrix()]
     positions = [rng.normal(size=3)]
@@ -217,7 +217,7 @@ def helix_frames(radius: float, pitch_angle: float, arc: Array) -> tuple[Array, 
 
 @pytest.mark.parametrize("pitch_angle", [0.0, 0.3, 1.2, -0.7])
 def test_helix_has_one_strain_whatever_its_elements(pitch_angle: float) -> None:
-    """Curvature cos^2 a/r, torsion sin a cos a/r: do Carmo, Differential Geometry of Curves and Surfaces (1976), ch. 1."""
+    """Curvature cos^2 a/r, torsion sin a cos a/r: do Carmo, Differential Geometry (1976), section 1-5."""
     radius = 2.0
     arc = np.array([0.0, 0.05, 0.6, 2.0, 2.5, 7.0])
     positions, axes = helix_frames(radius, pitch_angle, arc)

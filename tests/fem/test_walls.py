@@ -66,10 +66,32 @@ def started(mu: float) -> Walls:
 
 
 def rooms(w: Walls) -> tuple[Array, Array]:
-    """Room on the low and on the high side; the high side of one-sided walls is infinitely far."""
+    """Room on the low and on the high side; 1 mm stands for the high side of one-sided walls, which is not there."""
     low = w.slack + np.maximum(w.half_range, 0.0)
-    high = np.where(w.half_range > 0.0, w.half_range - w.slack, np.inf)
+    high = np.where(w.half_range > 0.0, w.half_range - w.slack, 1.0)
     return low, high
+
+
+@dataclass(frozen=True, slots=True)
+class Steps:
+    """What `wall_weights` and `wall_steps` say."""
+
+    weight: Array
+    push: Array
+    slack: Array
+    low: Array
+    high: Array
+    primal: float
+    dual: float
+
+
+def steps(w: Walls, change: Array, mu: float, held_weight: float = 1.0) -> Steps:
+    """Steps of ``w`` for linear gap changes ``change``."""
+    weight, push, d_slack, d_low, d_high = (np.zeros(w.gap.size) for _ in range(5))
+    state = (w.half_range, w.mode, w.target, w.slack, w.low, w.high, w.gap)
+    wall_weights(*state, mu, held_weight, weight, push)
+    primal, dual = wall_steps(*state, weight, change, mu, d_slack, d_low, d_high)
+    return Steps(weight, push, d_slack, d_low, d_high, primal, dual)
 
 
 @pytest.mark.parametrize("mu", [1e-4, 1e-7, 1e-11])
@@ -93,49 +115,40 @@ def test_start_lies_on_the_central_path(mu: float) -> None:
 @pytest.mark.parametrize("seed", range(4))
 def test_steps_solve_the_linearised_conditions(seed: int) -> None:
     """room dlow + low droom = mu' - low room, slack + dslack = gap + change, and both give wall_weights' push."""
-    rng = np.random.default_rng(seed)
     w = started(1e-6)
-    change = rng.normal(size=w.gap.size) * 1e-4
-    weight, push, d_slack, d_low, d_high = (np.zeros(w.gap.size) for _ in range(5))
-    mu, held = 2e-7, 1e7
-    wall_weights(w.half_range, w.mode, w.target, w.slack, w.low, w.high, w.gap, mu, held, weight, push)
-    primal, dual = wall_steps(
-        w.half_range,
-        w.mode,
-        w.target,
-        w.slack,
-        w.low,
-        w.high,
-        w.gap,
-        weight,
-        change,
-        mu,
-        d_slack,
-        d_low,
-        d_high,
-    )
+    change = np.random.default_rng(seed).normal(size=w.gap.size) * 1e-4
+    mu = 2e-7
+    d = steps(w, change, mu, held_weight=1e7)
     low_room, high_room = rooms(w)
-    barrier = w.half_range != CLOSED
-    two_sided = w.half_range > 0.0
-    np.testing.assert_allclose((w.slack + d_slack)[barrier], (w.gap + change)[barrier], rtol=0.0, atol=1e-15)
-    left = (low_room * d_low + w.low * d_slack + w.low * low_room)[barrier]
+    barrier, two_sided = w.half_range != CLOSED, w.half_range > 0.0
+    np.testing.assert_allclose((w.slack + d.slack)[barrier], (w.gap + change)[barrier], rtol=0.0, atol=1e-15)
+    left = (low_room * d.low + w.low * d.slack + w.low * low_room)[barrier]
     np.testing.assert_allclose(left, mu, rtol=1e-6)
-    left = (high_room * d_high - w.high * d_slack + w.high * high_room)[two_sided]
+    left = (high_room * d.high - w.high * d.slack + w.high * high_room)[two_sided]
     np.testing.assert_allclose(left, mu, rtol=1e-6)
-    after = w.low + d_low - w.high - d_high
-    np.testing.assert_allclose(after, push - weight * change, rtol=1e-9, atol=1e-9)
-    expected = w.low / low_room + np.where(two_sided, w.high / high_room, 0.0)
-    np.testing.assert_allclose(weight[barrier], expected[barrier], rtol=1e-12)
-    assert weight[6] == held
-    # No step reaches a bound, and at least one would pass it if it could go further.
-    assert 0.0 < primal <= 1.0
-    assert 0.0 < dual <= 1.0
-    ahead = Walls(w.half_range, w.gap, w.slack + primal * d_slack, w.low, w.high, w.mode, w.target)
-    low_after, high_after = rooms(ahead)
-    assert (low_after[barrier] >= 0.00499 * low_room[barrier]).all()
-    assert (high_after[two_sided] >= 0.00499 * high_room[two_sided]).all()
-    assert ((w.low + dual * d_low)[barrier] >= 0.00499 * w.low[barrier]).all()
-    assert ((w.high + dual * d_high)[two_sided] >= 0.00499 * w.high[two_sided]).all()
+    after = w.low + d.low - w.high - d.high
+    np.testing.assert_allclose(after, d.push - d.weight * change, rtol=1e-9, atol=1e-9)
+    expected = w.low / np.where(barrier, low_room, 1.0) + np.where(two_sided, w.high / high_room, 0.0)
+    np.testing.assert_allclose(d.weight[barrier], expected[barrier], rtol=1e-12)
+    assert d.weight[6] == 1e7
+
+
+@pytest.mark.parametrize("seed", range(4))
+def test_no_step_reaches_a_bound(seed: int) -> None:
+    """The fraction to the boundary, 0.995: Nocedal & Wright, Numerical Optimization (2nd ed. 2006), eq. 19.9."""
+    w = started(1e-6)
+    d = steps(w, np.random.default_rng(seed).normal(size=w.gap.size) * 1e-3, 2e-7)
+    assert 0.0 < d.primal < 1.0
+    assert 0.0 < d.dual <= 1.0
+    barrier, two_sided = w.half_range != CLOSED, w.half_range > 0.0
+    low_room, high_room = rooms(w)
+    low_left = ((low_room + d.primal * d.slack) / np.where(barrier, low_room, 1.0))[barrier]
+    high_left = ((high_room - d.primal * d.slack) / high_room)[two_sided]
+    assert min(low_left.min(), high_left.min()) == pytest.approx(0.005, rel=1e-6)
+    forces_left = np.concatenate(
+        ((1.0 + d.dual * d.low / w.low)[barrier], (1.0 + d.dual * d.high[two_sided] / w.high[two_sided]))
+    )
+    assert forces_left.min() >= 0.005 * (1.0 - 1e-6)
 
 
 def test_products_stay_even_under_the_steps_of_the_central_path() -> None:
@@ -143,91 +156,43 @@ def test_products_stay_even_under_the_steps_of_the_central_path() -> None:
     w = started(1e-6)
     w.gap[:] = w.slack
     change = np.array([1e-3, 1e-5, -1e-8, 2e-6, 1e-10, -1e-11, 0.0])
-    weight, push, d_slack, d_low, d_high = (np.zeros(w.gap.size) for _ in range(5))
     mu = 0.5e-6
-    wall_weights(w.half_range, w.mode, w.target, w.slack, w.low, w.high, w.gap, mu, 1.0, weight, push)
-    wall_steps(
-        w.half_range,
-        w.mode,
-        w.target,
-        w.slack,
-        w.low,
-        w.high,
-        w.gap,
-        weight,
-        change,
-        mu,
-        d_slack,
-        d_low,
-        d_high,
-    )
+    d = steps(w, change, mu)
     low_room, _ = rooms(w)
-    product = (w.low + d_low) * (low_room + d_slack)
+    product = (w.low + d.low) * (low_room + d.slack)
     barrier = w.half_range != CLOSED
-    np.testing.assert_allclose(product[barrier], (mu + d_low * d_slack)[barrier], rtol=1e-9, atol=1e-20)
+    np.testing.assert_allclose(product[barrier], (mu + d.low * d.slack)[barrier], rtol=1e-9, atol=1e-20)
 
 
 def test_held_and_free_walls_step_like_ties_and_like_nothing() -> None:
     w = walls([ONE_SIDED, ONE_SIDED, NARROW], [2e-5, 0.1, -NARROW], [1.0, 0.0, 2.0], [0.0, 0.0, 0.0])
     w.mode[:] = [MODE_PRESSING, MODE_FREE, MODE_PRESSING]
     w.target[2] = -NARROW
-    weight, push, d_slack, d_low, d_high = (np.zeros(3) for _ in range(5))
     change = np.array([-1e-5, -1.0, 1e-6])
-    wall_weights(w.half_range, w.mode, w.target, w.slack, w.low, w.high, w.gap, 0.0, 1e5, weight, push)
-    primal, dual = wall_steps(
-        w.half_range,
-        w.mode,
-        w.target,
-        w.slack,
-        w.low,
-        w.high,
-        w.gap,
-        weight,
-        change,
-        0.0,
-        d_slack,
-        d_low,
-        d_high,
-    )
-    assert (primal, dual) == (1.0, 1.0)
-    np.testing.assert_array_equal(weight, [1e5, 0.0, 1e5])
-    np.testing.assert_allclose(d_low, [-1.0, 0.0, -0.1], rtol=1e-9)
-    np.testing.assert_allclose(w.low + d_low, push - weight * change, rtol=1e-9)
-    assert not d_slack.any()
-    assert not d_high.any()
+    d = steps(w, change, 0.0, held_weight=1e5)
+    assert (d.primal, d.dual) == (1.0, 1.0)
+    np.testing.assert_array_equal(d.weight, [1e5, 0.0, 1e5])
+    np.testing.assert_allclose(d.low, [-1.0, 0.0, -0.1], rtol=1e-9)
+    np.testing.assert_allclose(w.low + d.low, d.push - d.weight * change, rtol=1e-9)
+    assert not d.slack.any()
+    assert not d.high.any()
 
 
 def test_merit_falls_at_the_slope_it_says() -> None:
     """Directional derivative of barrier and exact penalty along the step, by differences."""
     w = started(1e-6)
     change = np.random.default_rng(3).normal(size=w.gap.size) * 1e-5
-    weight, push, d_slack, d_low, d_high = (np.zeros(w.gap.size) for _ in range(5))
     change[6] = -w.gap[6]  # a closed wall's gap is a hold: its step closes it
-    wall_steps(
-        w.half_range,
-        w.mode,
-        w.target,
-        w.slack,
-        w.low,
-        w.high,
-        w.gap,
-        weight,
-        change,
-        1e-6,
-        d_slack,
-        d_low,
-        d_high,
-    )
+    d = steps(w, change, 1e-6)
 
-    def value(t: float) -> float:
-        return float(
-            wall_merit(w.half_range, w.slack + t * d_slack, w.gap + t * change, d_slack, 1e-6, 7.0)[0]
-        )
+    def merit(t: float) -> tuple[float, float]:
+        value, slope = wall_merit(w.half_range, w.slack + t * d.slack, w.gap + t * change, d.slack, 1e-6, 7.0)
+        return float(value), float(slope)
 
-    slope = float(wall_merit(w.half_range, w.slack, w.gap, d_slack, 1e-6, 7.0)[1])
-    h = 1e-4
-    one_sided = (-3.0 * value(0.0) + 4.0 * value(h) - value(2.0 * h)) / (2.0 * h)
-    assert slope == pytest.approx(one_sided, rel=1e-3)
+    h = 1e-5
+    differences = (-3.0 * merit(0.0)[0] + 4.0 * merit(h)[0] - merit(2.0 * h)[0]) / (2.0 * h)
+    assert merit(0.0)[1] < 0.0
+    assert merit(0.0)[1] == pytest.approx(differences, rel=1e-5)
 
 
 def test_complementarity_counts_what_the_barrier_holds() -> None:
