@@ -19,6 +19,7 @@ import numpy as np
 from cases.errors import NotFiniteError
 from cases.files import Writer, write_whole
 from cases.results import ORDERS, AttachmentResult, IncrementResult, RunResult, WireResult
+from cases.vtu import write_wire_vtu
 
 CAUTION = (
     "Computed for study and teaching; not a treatment plan. Confirm on a bench, and leave the decision to a "
@@ -238,6 +239,7 @@ def write_outputs(
         "wire.csv": _csv_text("wire.csv", *wire_table(result.wire)),
     }
     writers: dict[str, Writer] = {name: _text_writer(text) for name, text in texts.items()}
+    writers["wire.vtu"] = lambda path: write_wire_vtu(result.wire, path)
     writers.update(more or {})
     return write_whole(folder, writers, remove=[name for name in OWN_FILES if name not in writers])
 

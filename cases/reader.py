@@ -19,7 +19,7 @@ from cases.toml_lines import Key, key_text, line_of
 Sign = Literal["any", "not negative", "positive"]
 
 
-@dataclass(slots=True)
+@dataclass(frozen=True, slots=True)
 class Findings:
     """What has been found wrong or doubtful in one file so far."""
 

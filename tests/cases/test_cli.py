@@ -74,7 +74,7 @@ def test_check_of_a_bad_case(case_file: Path, sound_case: str, capsys: pytest.Ca
 def test_run(case_file: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
     out = tmp_path / "deep" / "out"
     assert main(["run", str(case_file), "--out", str(out), "--no-pictures"]) == 0
-    assert sorted(path.name for path in out.iterdir()) == ["path.csv", "result.json", "wire.csv"]
+    assert sorted(path.name for path in out.iterdir()) == ["path.csv", "result.json", "wire.csv", "wire.vtu"]
     assert json.loads((out / "result.json").read_text(encoding="utf-8"))["title"] == "Made by hand"
     said = capsys.readouterr()
     assert said.err == ""
@@ -109,6 +109,7 @@ def test_numbers_stand_when_the_picture_fails(
         "path.csv",
         "result.json",
         "wire.csv",
+        "wire.vtu",
     ]
     err = capsys.readouterr().err
     assert "no display" in err and "--no-pictures" in err
