@@ -19,13 +19,18 @@ from geometry.attachments import Slot
 from geometry.meshing import line_mesh
 from geometry.motion import move_frame
 from geometry.pose import Pose
-from geometry.section import Round, Section
+from geometry.section import Rectangle, Round, Section
 from geometry.wire_shapes import PassiveShape, Straight, seat
 
 Array = NDArray[np.float64]
 
 INCH = 25.4
 STEEL = LinearElastic("steel", 2.0e5, 0.3)
+# A rectangular wire with play in both directions of a slot, two such slots, and the wire beyond them (mm).
+WIRE = Rectangle(0.016 * INCH, 0.022 * INCH)
+SLOT = Slot(0.022 * INCH, 0.028 * INCH, 3.0)
+DISTANCE = 10.0
+OVERHANG = 2.0
 # Cantilevers in their own units do not touch anything: any outline does.
 ANY_SECTION = Round(0.01)
 
@@ -71,6 +76,20 @@ def wire_between(
     inside = [round(mark, 12) for mark in marks if 0.0 <= mark <= shape.length]
     nodes = line_mesh(shape, np.unique(inside), largest)
     return Model(shape, placed, nodes, section, law, tuple(supports))
+
+
+def straight_between(other: Pose, section: Section = WIRE, slot: Slot = SLOT) -> Model:
+    """A straight wire through two brackets, the second of which moves from its place on the wire to ``other``."""
+    shape = PassiveShape((Straight(DISTANCE + 2.0 * OVERHANG),))
+    return wire_between(
+        shape,
+        section,
+        steel_law(section),
+        [
+            Held(slot_walls(slot, 9, stop=True), OVERHANG, Pose.identity()),
+            Held(slot_walls(slot, 9), OVERHANG + DISTANCE, other),
+        ],
+    )
 
 
 def cantilever(
@@ -126,8 +145,8 @@ def random_pose(rng: np.random.Generator, distance: float = 1.0) -> Pose:
 def moved_frames(positions: Array, axes: Array, steps: ArrayLike) -> tuple[Array, Array]:
     """Frames (n, 3), (n, 3, 3) followed by exponential motions ``steps`` (n, 6) or (6 n,) in their own axes."""
     out_positions, out_axes, turn = np.empty_like(positions), np.empty_like(axes), np.empty((3, 3))
-    for i, step in enumerate(np.asarray(steps, dtype=np.float64).reshape(-1, 6)):
-        move_frame(positions[i], axes[i], *step, turn, out_positions[i], out_axes[i])
+    for i, (ux, uy, uz, wx, wy, wz) in enumerate(np.asarray(steps, dtype=np.float64).reshape(-1, 6)):
+        move_frame(positions[i], axes[i], ux, uy, uz, wx, wy, wz, turn, out_positions[i], out_axes[i])
     return out_positions, out_axes
 
 

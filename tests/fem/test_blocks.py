@@ -29,7 +29,7 @@ def factored(diagonal: Array, upper: Array, shift: Array) -> tuple[int, Array, A
 def test_solution_is_the_dense_one(n: int) -> None:
     diagonal, upper = random_blocks(n, n)
     # By Gershgorin's theorem no eigenvalue stays negative.
-    shift = np.full(6, 40.0) + np.arange(6)
+    shift = 40.0 + np.arange(6.0)
     right = np.random.default_rng(1).normal(size=(n, 6))
     wrong, factors, couplings = factored(diagonal, upper, shift)
     solution = right.copy()

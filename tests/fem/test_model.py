@@ -1,0 +1,170 @@
+"""Models that make no sense are refused with a clear word; supports move as they say and become the right walls."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import FrozenInstanceError, replace
+from typing import Any
+
+import numpy as np
+import pytest
+
+from fem.model import Clamp, Model, PointTie, Restraint, SlotWalls, Support
+from fem.path import Options
+from fem.section_law import LinearSection
+from fem.supports import constraints_of, wall_constraints
+from geometry.pose import Pose
+from geometry.section import Rectangle, Round
+from geometry.wire_shapes import PassiveShape, Straight
+from tests.fem_problems import ANY_SECTION, random_pose
+
+HERE = Pose.identity()
+GOOD = Model(
+    PassiveShape((Straight(10.0),)),
+    HERE,
+    np.linspace(0.0, 10.0, 11),
+    ANY_SECTION,
+    LinearSection(np.ones(6)),
+    (Support(Clamp(), 4.0, HERE, HERE),),
+    np.zeros((11, 6)),
+)
+WALLS = SlotWalls(0.5, 0.65, np.array([-1.0, 1.0]))
+
+
+@pytest.mark.parametrize(
+    "nodes",
+    [
+        [0.0],
+        [],
+        [0.0, 0.0, 10.0],
+        [0.0, 5.0, 4.0],
+        [0.0, math.nan, 10.0],
+        [[0.0, 4.0, 10.0], [0.0, 4.0, 10.0]],
+    ],
+)
+def test_nodes_must_increase(nodes: Any) -> None:
+    with pytest.raises(ValueError, match="increasing arc lengths"):
+        replace(GOOD, nodes=np.array(nodes), loads=None, supports=())
+
+
+@pytest.mark.parametrize(
+    "loads",
+    [np.zeros((10, 6)), np.zeros((11, 3)), np.zeros(66), np.full((11, 6), np.nan), np.full((11, 6), np.inf)],
+)
+def test_loads_must_fit_the_nodes_and_be_finite(loads: Any) -> None:
+    with pytest.raises(ValueError, match=r"loads must be finite and of shape \(11, 6\)"):
+        replace(GOOD, loads=loads)
+
+
+@pytest.mark.parametrize(
+    "restraint", [Clamp(), Clamp(slides=True), PointTie(), PointTie(stop=True), replace(WALLS, stop=True)]
+)
+@pytest.mark.parametrize("arc", [4.5, -1.0, 11.0])
+def test_what_holds_a_section_needs_a_node_there(restraint: Any, arc: float) -> None:
+    with pytest.raises(ValueError, match=f"no node .* {arc:.6g} mm"):
+        replace(GOOD, supports=(Support(restraint, arc, HERE, HERE),))
+
+
+def test_walls_alone_need_no_node() -> None:
+    assert replace(GOOD, supports=(Support(WALLS, 4.5, HERE, HERE),)).supports[0].arc == 4.5
+
+
+@pytest.mark.parametrize("increments", [0, -3])
+def test_a_path_has_increments(increments: int) -> None:
+    with pytest.raises(ValueError, match="at least one increment"):
+        Options(increments=increments)
+
+
+def test_values_are_frozen() -> None:
+    with pytest.raises(FrozenInstanceError):
+        GOOD.section = Round(1.0)  # type: ignore[misc]
+    for array in (GOOD.nodes, GOOD.loads, WALLS.offsets, GOOD.law.stiffness):
+        assert array is not None
+        with pytest.raises(ValueError, match="read-only"):
+            array[0] = 1.0
+
+
+def test_support_goes_straight_and_turns_about_one_axis() -> None:
+    rng = np.random.default_rng(1)
+    support = Support(Clamp(), 4.0, random_pose(rng), random_pose(rng))
+    for part in (0.25, 0.5, 0.9):
+        pose = support.pose_at(part)
+        expected = (1.0 - part) * support.start.position + part * support.end.position
+        np.testing.assert_allclose(pose.position, expected, atol=1e-14)
+        np.testing.assert_allclose(pose.axes.T @ pose.axes, np.eye(3), atol=1e-14)
+        # the angle of a rotation from its trace: turned so far and so much left add up to the whole
+        angles = [
+            math.acos(0.5 * (np.trace(a.T @ b) - 1.0))
+            for a, b in (
+                (support.start.axes, pose.axes),
+                (pose.axes, support.end.axes),
+                (support.start.axes, support.end.axes),
+            )
+        ]
+        assert angles[0] == pytest.approx(part * angles[2], abs=1e-12)
+        assert angles[1] == pytest.approx((1.0 - part) * angles[2], abs=1e-12)
+    assert support.pose_at(0.0) is support.start
+    assert support.pose_at(1.0) is support.end
+
+
+def test_each_wall_faces_the_corners_on_its_side() -> None:
+    section = Rectangle(0.4, 0.6, 0.05)
+    faces = wall_constraints(section, WALLS)
+    assert [(axis, wall) for axis, wall, _ in faces] == [(0, 0.25), (0, -0.25), (1, 0.325), (1, -0.325)]
+    for axis, wall, corners in faces:
+        assert len(corners) == 2
+        for sign, y, z, radius, half_range in corners:
+            assert sign == math.copysign(1.0, wall)
+            assert math.copysign(1.0, (y, z)[axis]) == sign
+            assert (abs(y), abs(z), radius) == pytest.approx((0.15, 0.25, 0.05))
+            assert half_range < 0.0
+        assert {math.copysign(1.0, corner[2 - axis]) for corner in corners} == {1.0, -1.0}
+
+
+def test_a_wire_that_can_turn_right_round_is_watched_at_all_corners() -> None:
+    """Diagonal sqrt(0.3^2 + 0.4^2) = 0.5 mm in a slot of 0.55 x 0.55 mm."""
+    for _, _, corners in wall_constraints(Rectangle(0.3, 0.4), SlotWalls(0.55, 0.55, np.array([0.0]))):
+        assert len({(y, z) for _, y, z, _, _ in corners}) == 4
+
+
+def test_a_round_wire_has_one_corner_per_wall() -> None:
+    for _, wall, corners in wall_constraints(Round(0.4), WALLS):
+        ((sign, y, z, radius, _),) = corners
+        assert (sign, y, z, radius) == (math.copysign(1.0, wall), 0.0, 0.0, 0.2)
+
+
+@pytest.mark.parametrize("play", [0.0, 4e-4])
+def test_walls_with_next_to_no_play_become_one_two_sided_constraint(play: float) -> None:
+    section = Rectangle(0.4, 0.6, 0.05)
+    faces = wall_constraints(section, SlotWalls(0.4 + play, 0.7, np.array([0.0])))
+    assert [axis for axis, _, _ in faces] == [0, 1, 1]
+    axis, wall, corners = faces[0]
+    assert wall == 0.0
+    assert [corner[3] for corner in corners] == [0.0, 0.0]
+    assert [corner[4] for corner in corners] == pytest.approx([0.5 * play] * 2, abs=1e-15)
+
+
+def test_restraints_hold_what_they_say() -> None:
+    """Kinds 0, 1, 2: along x, y, z of the support; 3, 4, 5: turning about them."""
+    expected: dict[Restraint, list[int]] = {
+        Clamp(): [0, 1, 2, 3, 4, 5],
+        Clamp(slides=True): [1, 2, 3, 4, 5],
+        PointTie(): [1, 2],
+        PointTie(stop=True): [0, 1, 2],
+    }
+    for restraint, kinds in expected.items():
+        constraints = constraints_of(replace(GOOD, supports=(Support(restraint, 4.0, HERE, HERE),)))
+        assert constraints.holds.kind.tolist() == kinds
+        assert (constraints.holds.node == 4).all()
+        assert constraints.sites.slot.size == 0
+    for stop, hold_roll, kinds in (
+        (False, False, []),
+        (True, False, [0]),
+        (False, True, [3]),
+        (True, True, [0, 3]),
+    ):
+        walls = replace(WALLS, stop=stop, hold_roll=hold_roll)
+        constraints = constraints_of(replace(GOOD, supports=(Support(walls, 4.0, HERE, HERE),)))
+        assert constraints.holds.kind.tolist() == kinds
+        assert constraints.sites.slot.size == 8
+        assert constraints.site_of.size == constraints.sites.sign.size
