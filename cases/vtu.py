@@ -27,4 +27,6 @@ def write_wire_vtu(wire: WireResult, path: Path) -> None:
         "passive_position_mm": wire.passive_positions_mm,
     }
     plain = {name: np.ascontiguousarray(values, dtype=np.float64) for name, values in data.items()}
-    meshio.Mesh(np.asarray(wire.positions_mm), [("line", lines)], point_data=plain).write(path, file_format="vtu")
+    meshio.Mesh(np.asarray(wire.positions_mm), [("line", lines)], point_data=plain).write(
+        path, file_format="vtu"
+    )

@@ -125,7 +125,12 @@ def test_failure_in_the_middle_leaves_the_earlier_run(result: RunResult, tmp_pat
     with pytest.raises(RuntimeError):
         write_outputs(result, tmp_path, {"wire.png": fail})
     assert json.loads((tmp_path / "result.json").read_text(encoding="utf-8"))["title"] == "earlier"
-    assert sorted(path.name for path in tmp_path.iterdir()) == ["path.csv", "result.json", "wire.csv", "wire.vtu"]
+    assert sorted(path.name for path in tmp_path.iterdir()) == [
+        "path.csv",
+        "result.json",
+        "wire.csv",
+        "wire.vtu",
+    ]
 
 
 def test_a_new_run_takes_away_its_own_old_files_only(result: RunResult, tmp_path: Path) -> None:
