@@ -165,8 +165,7 @@ def poses_at(model: Model, activation: float) -> tuple[Array, Array]:
     count = len(model.supports)
     positions, axes = np.zeros((count, 3)), np.zeros((count, 3, 3))
     for k, support in enumerate(model.supports):
-        pose = support.pose_at(activation)
-        positions[k], axes[k] = pose.position, pose.axes
+        positions[k], axes[k] = support.frame_at(activation)
     return positions, axes
 
 

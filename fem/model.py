@@ -66,17 +66,23 @@ class Support:
         """True where one section of the wire is held, false where the wire only runs between walls."""
         return not isinstance(self.restraint, SlotWalls) or self.restraint.stop or self.restraint.hold_roll
 
-    def pose_at(self, activation: float) -> Pose:
-        """On the straight way from start (0) to end (1); the axes turn about one fixed axis."""
+    def frame_at(self, activation: float) -> tuple[Array, Array]:
+        """Position (3,) and axes (3, 3) on the straight way from start (0) to end (1); the axes turn about one axis."""
         if activation <= 0.0:
-            return self.start
-        if activation >= 1.0:
-            return self.end
+            return self.start.position, self.start.axes
+        if activation >= 1.0 or self.start is self.end:
+            return self.end.position, self.end.axes
         turn = self.start.axes.T @ self.end.axes
         w = np.array(rotation_logarithm(*turn.ravel()))
         angle = float(np.linalg.norm(w))
         axes = self.start.axes if angle == 0.0 else self.start.axes @ rotation_about(w, activation * angle)
-        return Pose(self.start.position + activation * (self.end.position - self.start.position), axes)
+        return self.start.position + activation * (self.end.position - self.start.position), axes
+
+    def pose_at(self, activation: float) -> Pose:
+        """The same as a pose."""
+        if activation <= 0.0 or activation >= 1.0:
+            return self.start if activation <= 0.0 else self.end
+        return Pose(*self.frame_at(activation))
 
 
 @dataclass(frozen=True, slots=True)
