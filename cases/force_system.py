@@ -138,7 +138,7 @@ def _couples(spec: AttachmentSpec, index: int, snapshot: Snapshot, own: Array) -
         arm["second" if axis == 0 else "first"] += balanced * apart[0]
         arm["third"] += balanced * (-apart[2] if axis == 0 else apart[1])
     small = max(small, COUPLE_SHARE * pressed * width)
-    return {order: abs(value) > small for order, value in arm.items()}
+    return {order: bool(abs(value) > small) for order, value in arm.items()}
 
 
 def _centroid(walls: WallForces, chosen: NDArray[np.bool_]) -> Array:

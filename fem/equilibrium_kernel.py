@@ -66,6 +66,9 @@ TOO_MANY_ITERATIONS = 1
 NOT_FINITE = 2
 
 LEAST_SHIFT = 1e-12  # of the largest stiffness: proximal term for sliding and spinning wires, leaves no force
+# Of the largest stiffness: a motion that this makes stable has no stiffness to speak of, like the roll of a round wire; the
+# sign of its pivot is rounding.
+NEUTRAL_SHIFT = 1e-9
 SMALL_FORCE = 1e-4  # of the largest: wall forces whose curvature the tangent (never the balance) leaves out
 MOST_HALVINGS = 12
 MOST_SORTINGS = 20
@@ -168,7 +171,7 @@ def _newton_system(beam, loads, slot_axes, sites, holds, state, work, mu, use_pr
 
 @kernel
 def _factor_and_solve(diagonal, upper, factors, couplings, step, scales, shift, downhill):
-    """Solves for the step.  Returns the number of pivots that are not positive.
+    """Solves for the step.  Returns the number of pivots that are not positive, neutral motions aside.
 
     ``downhill``: the diagonal is shifted until every pivot is positive, so that the step lowers the energy.
     """
@@ -179,11 +182,11 @@ def _factor_and_solve(diagonal, upper, factors, couplings, step, scales, shift, 
             shift[j] = relative * scales[3]
             shift[3 + j] = relative * scales[4]
         wrong = factorise(diagonal, upper, shift, factors, couplings)
-        if first < 0:
+        if relative <= NEUTRAL_SHIFT:
             first = wrong
         if wrong == 0 or relative > 1.0 or not downhill:
             break
-        relative = max(relative * 10.0, 1e-9)
+        relative = max(relative * 10.0, NEUTRAL_SHIFT)
     solve_blocks(factors, couplings, step)
     return first
 

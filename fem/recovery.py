@@ -209,7 +209,7 @@ def snapshot_of(problem: Problem, activation: float, floor: float) -> Snapshot:
         force=force,
         moment=moment,
         roll_moment=roll,
-        walls=_walls(problem, rows, position, axes),
+        walls=_walls(problem, rows[np.abs(pressing[:, 0]) > floor], position, axes),
         centre_arc=centre_arc,
         centre_axes=centre_axes,
         mouth_nodes=mouths,

@@ -2,14 +2,19 @@
 
 from __future__ import annotations
 
+import csv
+import json
 from dataclasses import replace
+from functools import cache
+from pathlib import Path
 
 import numpy as np
 import pytest
 from scipy.spatial.transform import Rotation
 
-from cases.casefile import LIBRARY, load_case
-from cases.output import to_json
+from cases.casefile import LIBRARY, load_case, shipped_cases
+from cases.output import to_json, write_outputs
+from cases.results import RunResult
 from cases.run import run_case
 from cases.schema import Case
 from geometry.pose import Pose
@@ -24,9 +29,26 @@ NAMES = (
 )
 
 
+@cache
+def solved(name: str) -> RunResult:
+    """A shipped case, run."""
+    return run_case(load_case(LIBRARY / f"{name}.toml"))
+
+
+def test_all_shipped_cases_are_named_here() -> None:
+    assert sorted(NAMES) == [path.stem for path in shipped_cases()]
+
+
+@pytest.mark.parametrize("name", NAMES)
+def test_it_loads_without_warnings(name: str) -> None:
+    case = load_case(LIBRARY / f"{name}.toml")
+    assert case.warnings == ()
+    assert "invented" in case.title or "published" in case.title
+
+
 @pytest.mark.parametrize("name", NAMES)
 def test_it_converges_and_balances(name: str) -> None:
-    result = run_case(load_case(LIBRARY / f"{name}.toml"))
+    result = solved(name)
     assert result.status in ("engaged", "passive")
     # each attachment's force may be off by the floor of the balance, and the moments by that times the wire's length
     count, floor = len(result.attachments), result.equilibrium.floor_n
@@ -92,3 +114,81 @@ def test_the_same_case_elsewhere_in_space_gives_the_same_forces(name: str) -> No
         np.testing.assert_allclose(
             motion.axes.T @ np.array(b.moment_nmm), a.moment_nmm, atol=40.0 * floor, rtol=1e-6
         )
+
+
+def test_a_v_bend_gives_the_nearer_bracket_the_larger_moment() -> None:
+    """Apex a third of the way: Burstone & Koenig, Am J Orthod Dentofacial Orthop 93 (1988) 59.
+
+    Built-in ends get M1 = 2EI th (2b - a)/L^2 at the nearer and M2 = 2EI th (b - 2a)/L^2 at the farther bracket,
+    nought at a third; play moves the figures, not the order.
+
+    By hand: the wire points up before its apex, which turns the molar's bracket with it, +z: on tooth 46 the
+    crown goes distally.
+    """
+    result = solved("v-bend")
+    molar, premolar = result.attachment("molar bracket"), result.attachment("premolar bracket")
+    assert molar.moment_nmm[2] > 3.0 * abs(premolar.moment_nmm[2])
+    assert molar.orders["second"].carries_couple and "distal crown tip" in molar.orders["second"].words
+    near = next(m for m in molar.mouths if m.place == "end")
+    far = next(m for m in premolar.mouths if m.place == "start")
+    assert near.moment_nmm[2] > 2.0 * abs(far.moment_nmm[2])
+    # statics of the span between them: force times the way from mouth to mouth makes up for both moments
+    nodes = result.wire.arc_length_mm
+    way = np.diff(
+        [result.wire.positions_mm[np.abs(nodes - m.arc_length_mm).argmin()] for m in (near, far)], axis=0
+    )
+    turning = near.moment_nmm[2] + far.moment_nmm[2] + np.cross(way[0], far.force_n)[2]
+    assert abs(turning) < 1e-6 * near.moment_nmm[2]
+
+
+@pytest.mark.parametrize("name", NAMES)
+def test_its_files_say_what_the_result_says(name: str, tmp_path: Path) -> None:
+    """JSON comes back as it went out, to the last digit; one row of the path an increment, one of the wire a node."""
+    result = solved(name)
+    write_outputs(result, tmp_path)
+    read = json.loads((tmp_path / "result.json").read_text(encoding="utf-8"))
+    assert read == to_json(result)
+    for item, written in zip(result.attachments, read["attachments"], strict=True):
+        assert tuple(written["force_n"]) == item.force_n
+        assert tuple(written["moment_nmm"]) == item.moment_nmm
+    with (tmp_path / "path.csv").open(encoding="utf-8", newline="") as file:
+        path = list(csv.DictReader(file))
+    assert len(path) == len(result.increments) >= 10
+    assert float(path[-1]["activation"]) == 1.0
+    with (tmp_path / "wire.csv").open(encoding="utf-8", newline="") as file:
+        assert len(list(csv.DictReader(file))) == result.wire.arc_length_mm.size
+    for item in result.attachments:
+        last = [float(path[-1][f"{item.name} force_{axis}_n"]) for axis in "xyz"]
+        assert last == pytest.approx(item.force_n, abs=0.0, rel=0.0)
+
+
+@pytest.mark.parametrize("name", NAMES)
+def test_flags_are_plain_truth_values(name: str) -> None:
+    """A notebook may write ``order.carries_couple is False``."""
+    for item in solved(name).attachments:
+        for order in item.orders.values():
+            assert type(order.carries_couple) is bool
+            assert type(order.turns_freely) is bool
+
+
+@pytest.mark.parametrize(
+    "name", ["molar-uprighting", "v-bend", "torque-through-play", "step-bend-full-size-slots"]
+)
+def test_twice_the_stations_change_nothing_that_matters(name: str) -> None:
+    """Twice as many contact stations, and the finer mesh they bring: below 0.3 % of the largest force and couple."""
+    case, here = load_case(LIBRARY / f"{name}.toml"), solved(name)
+    slots = [spec.attachment.slot for spec in case.attachments if spec.attachment.slot is not None]
+    count = max(slot.station_offsets().size for slot in slots)
+    finer = run_case(case, stations=2 * count - 1)
+    assert finer.wire.arc_length_mm.size > 1.4 * here.wire.arc_length_mm.size
+    force = max(float(np.abs(item.force_n).max()) for item in here.attachments)
+    moment = max(float(np.abs(item.moment_nmm).max()) for item in here.attachments)
+    for a, b in zip(here.attachments, finer.attachments, strict=True):
+        np.testing.assert_allclose(b.force_n, a.force_n, rtol=0.0, atol=3e-3 * force)
+        np.testing.assert_allclose(b.moment_nmm, a.moment_nmm, rtol=0.0, atol=3e-3 * moment)
+
+
+@pytest.mark.parametrize("name", NAMES)
+def test_nothing_passes_a_wall_between_stations(name: str) -> None:
+    """Walls are enforced at stations; between them the wire may pass by a thousandth of the play (0.1 mm)."""
+    assert solved(name).deepest_between_stations_mm < 1e-4
