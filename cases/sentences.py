@@ -20,7 +20,7 @@ def status_words(
     out = [f"{path.status.sentence[0].upper()}{path.status.sentence[1:]}."]
     held = any(spec.attachment.hold_roll or spec.attachment.kind == "clamp" for spec in case.attachments)
     if isinstance(case.wire.section, Round) and not held:
-        out.append("Free in roll: the round wire turns about its own axis and carries no torque.")
+        out.append("Free in roll: the round wire turns about its own axis and carries no torque about it.")
     for item in attachments:
         if item.slot_size_mm is None:
             continue

@@ -66,8 +66,8 @@ TOO_MANY_ITERATIONS = 1
 NOT_FINITE = 2
 
 LEAST_SHIFT = 1e-12  # of the largest stiffness: proximal term for sliding and spinning wires, leaves no force
-# Of the largest stiffness: a motion that this makes stable has no stiffness to speak of, like the roll of a round wire; the
-# sign of its pivot is rounding.
+# Of the largest stiffness: a motion that this makes stable has no stiffness to speak of, like the roll of a
+# round wire; the sign of its pivot is rounding.
 NEUTRAL_SHIFT = 1e-9
 SMALL_FORCE = 1e-4  # of the largest: wall forces whose curvature the tangent (never the balance) leaves out
 MOST_HALVINGS = 12
