@@ -1,6 +1,7 @@
-"""The command ``wireslot``.
+"""The command ``wireslot``: its arguments, its help, its exit codes; ``cases.commands`` does the work.
 
-Exit codes: 0 done, 1 a defect of ours, 2 usage or case file, 3 no equilibrium found, 130 stopped by Ctrl-C.
+Exit codes: 0 done, 1 a defect of ours, 2 usage or case file, 3 no equilibrium found, 5 something is missing on
+this machine (``wireslot doctor``; 1 would call it a defect), 130 stopped by Ctrl-C.
 ``wireslot --help`` answers at once: everything heavy is imported where it is used, and the arguments are read
 by argparse, which starts in half the time of cyclopts.
 """
@@ -8,33 +9,28 @@ by argparse, which starts in half the time of cyclopts.
 from __future__ import annotations
 
 import argparse
-import os
 import sys
 from collections.abc import Callable, Sequence
 from pathlib import Path
-from typing import TYPE_CHECKING
 
+from cases import commands
+from cases.commands import DEFECT, DONE, INTERRUPTED, TRACEBACK_VARIABLE, USAGE, say, wants_traceback
 from cases.errors import WireslotError
-
-if TYPE_CHECKING:
-    from rich.console import Console
-
-    from cases.results import RunResult
-    from cases.schema import Case
-
-DONE, DEFECT, USAGE, NO_EQUILIBRIUM, INTERRUPTED = 0, 1, 2, 3, 130
-TRACEBACK_VARIABLE = "WIRESLOT_TRACEBACK"
-LOG_WIDTH = 120
-"""Columns where there is no terminal to ask."""
 
 EPILOGUE = """\
 Examples:
+  wireslot new case.toml
+      a case file to start from: it runs, and its remarks explain every key
   wireslot check case.toml
       is the case file sound?
   wireslot run case.toml --out results
       solve it; result.json, tables and a picture go into results/
-  wireslot run case.toml --out results --no-pictures
-      numbers only
+  wireslot play --table
+      how far the usual wires turn in the usual slots
+  wireslot doctor
+      what is missing on this machine?
+
+Each command explains itself: wireslot play --help
 
 A case file is TOML; every dimension carries its unit. A whole one:
 
@@ -58,23 +54,83 @@ A case file is TOML; every dimension carries its unit. A whole one:
   position = ["22 mm", "3 mm", "0 mm"]
   at = "end"
 
-README.md explains every key.
 Exit codes: 0 done, 1 a defect of ours, 2 usage or case file,
-3 no equilibrium found, 130 stopped by Ctrl-C.
+3 no equilibrium found, 5 something is missing on this machine (doctor),
+130 stopped by Ctrl-C.
 Computed for study and teaching; not a treatment plan."""
 
+NEW_EPILOGUE = """\
+Example:
+  wireslot new case.toml
+
+Writes a commented case file: an invented example that runs as it is, with
+every key explained where it stands. Change it to your own case, then
+'wireslot check' it. A file that is there already is left alone without
+--force. Case files hold no patient identifiers."""
 
 CHECK_EPILOGUE = """\
 Example:
-  wireslot check case.toml"""
+  wireslot check case.toml
+
+Says what the case holds, with the play of the wire in every slot, or names
+all its problems at once: line, key, what was expected and what to do.
+Solves nothing and writes nothing. Exit code 0: sound; 2: not."""
 
 RUN_EPILOGUE = """\
 Examples:
   wireslot run case.toml --out results
   wireslot run case.toml --out results --no-pictures
 
-Writes result.json (everything), path.csv (force systems increment by
-increment), wire.csv (the engaged wire node by node) and wire.png."""
+Engages the wire in its attachments, in increments, and prints the force and
+moment on every tooth, in numbers and in words. Writes into DIR:
+  result.json   everything, with units, sign conventions and provenance
+  path.csv      the force systems, increment by increment
+  wire.csv      the engaged wire, node by node
+  wire.vtu      the same for a mesh viewer
+  wire.png      the stressed wire in its slots, forces and couples
+Files appear whole or not at all. Where no equilibrium is found (exit code 3)
+nothing is written. The first run compiles the mechanics: about a minute."""
+
+PLAY_EPILOGUE = """\
+Examples:
+  wireslot play --height "0.022 in" --depth "0.028 in" --width "3 mm" --wire "0.019 x 0.025 in"
+      rectangular wires are height x depth: edgewise, the smaller comes first
+  wireslot play --height "0.018 in" --depth "0.025 in" --width "3 mm" --wire "0.016 in"
+      a round wire
+  wireslot play --height "0.022 in" --depth "0.028 in" --width "0.130 in" \\
+      --wire "0.019 x 0.025 in" --second-tilt "1 deg"
+      what a wire tilted by 1 deg has left in third order: 1.69 of 7.24 deg
+  wireslot play --table --csv play.csv
+      the usual wires in slots of 0.018 x 0.025 and 0.022 x 0.028 in, 3 mm
+      wide; --height, --depth, --width and --edge-radius change that
+
+Words:
+  play          how far a straight wire turns, one-sided from centred, until
+                the walls stop it; the total runs from stop to stop. Papers
+                on torque call it engagement angle, some give the total
+  first order   occlusal view: stopped by floor and outer wall at the mouths
+  second order  facial view: stopped by upper and lower wall at the mouths
+  third order   mesiodistal view: stopped by the nearer pair of walls. Most
+                published tables count the height alone; where that differs
+                it is given too
+  turns freely  no wall ever stops the wire: no torque in this slot
+The slot is closed on all four sides and rigid; its height is
+occlusogingival, its depth labiolingual, its width mesiodistal.
+Units: mm, cm, um, in; deg, rad. Exit code 0 also where the wire turns freely
+or does not fit: these are answers. 2: options that make no question."""
+
+DOCTOR_EPILOGUE = """\
+Example:
+  wireslot doctor
+
+Looks for: Python, the packages and their versions, the system libraries of
+Gmsh and of drawing (Linux), whether gmsh starts, whether compiled kernels can
+be kept and are there, and whether a picture can be drawn without a display (it
+draws a small one). One line for each, ok or missing, with the remedy.
+Takes a few seconds. It needs no package itself: where nothing is installed,
+  python3 -m cases.cli doctor
+in the project's folder does the same. Exit code 0: all is well; 5: something
+is missing."""
 
 
 class _Version(argparse.Action):
@@ -91,10 +147,9 @@ def _parser() -> argparse.ArgumentParser:
     def add(
         name: str, summary: str, epilogue: str, action: Callable[[argparse.Namespace], int]
     ) -> argparse.ArgumentParser:
-        command = commands.add_parser(
+        command = subparsers.add_parser(
             name, help=summary, description=summary, epilog=epilogue, formatter_class=raw, allow_abbrev=False
         )
-        command.add_argument("case", type=Path, metavar="CASE", help="the case file (TOML)")
         command.add_argument(
             "--traceback", action="store_true", help=f"show where a defect arose; also {TRACEBACK_VARIABLE}=1"
         )
@@ -110,105 +165,66 @@ def _parser() -> argparse.ArgumentParser:
         allow_abbrev=False,
     )
     parser.add_argument("--version", action=_Version, nargs=0, help="show the version and exit")
-    commands = parser.add_subparsers(title="commands", metavar="COMMAND", required=True)
-    add("check", "check a case file: all its problems at once, with remedies", CHECK_EPILOGUE, check)
-    runs = add("run", "solve a case: numbers, words and a picture of the force systems", RUN_EPILOGUE, run)
-    runs.add_argument(
+    subparsers = parser.add_subparsers(title="commands", metavar="COMMAND", required=True)
+    _new_arguments(add("new", "write a commented case file that runs", NEW_EPILOGUE, commands.new))
+    _case_argument(
+        add(
+            "check",
+            "check a case file: all its problems at once, with remedies",
+            CHECK_EPILOGUE,
+            commands.check,
+        )
+    )
+    _run_arguments(
+        add(
+            "run",
+            "solve a case: numbers, words and a picture of the force systems",
+            RUN_EPILOGUE,
+            commands.run,
+        )
+    )
+    _play_arguments(
+        add("play", "play of a wire in a slot, in all three orders, or a table", PLAY_EPILOGUE, commands.play)
+    )
+    add("doctor", "what is missing on this machine, and the remedy", DOCTOR_EPILOGUE, commands.doctor)
+    return parser
+
+
+def _new_arguments(command: argparse.ArgumentParser) -> None:
+    command.add_argument("file", type=Path, metavar="FILE.toml", help="the case file to write")
+    command.add_argument("--force", action="store_true", help="replace a file that is there already")
+
+
+def _case_argument(command: argparse.ArgumentParser) -> None:
+    command.add_argument("case", type=Path, metavar="CASE", help="the case file (TOML)")
+
+
+def _run_arguments(command: argparse.ArgumentParser) -> None:
+    _case_argument(command)
+    command.add_argument(
         "--out",
         type=Path,
         required=True,
         metavar="DIR",
         help="folder for the results; made if it is not there",
     )
-    runs.add_argument("--no-pictures", action="store_true", help="numbers only, no picture")
-    return parser
+    command.add_argument("--no-pictures", action="store_true", help="numbers only, no picture")
 
 
-def check(arguments: argparse.Namespace) -> int:
-    """``wireslot check``: solves nothing, writes nothing."""
-    from cases.casefile import load_case
-    from cases.summary import print_case
-
-    print_case(load_case(arguments.case), _console())
-    return DONE
-
-
-def run(arguments: argparse.Namespace) -> int:
-    """``wireslot run``: whether the results can be written is found out before anything is solved."""
-    from cases.casefile import load_case
-    from cases.files import check_writable
-    from cases.summary import warning_lines
-
-    console = _console()
-    case = load_case(arguments.case)
-    check_writable(arguments.out)
-    for line in warning_lines(case.warnings):
-        console.print(line, markup=False, highlight=False, soft_wrap=True)
-    result = _solve(case, console)
-    if result is None:
-        return NO_EQUILIBRIUM
-    return _deliver(result, arguments.out, not arguments.no_pictures, console)
-
-
-def _solve(case: Case, console: Console) -> RunResult | None:
-    """The result, or None when no equilibrium was found (which has then been said)."""
-    from cases.progress import IncrementLog
-    from cases.run import run_case
-    from fem.status import NoEquilibrium
-    from geometry.compiled import needs_compiling
-
-    if needs_compiling():
-        console.print("The first run compiles the mechanics once; it takes about a minute.", highlight=False)
-    try:
-        with IncrementLog(console) as log:
-            return run_case(case, log)
-    except NoEquilibrium as failure:
-        _say(f"{failure}; nothing was written")
-        return None
-
-
-def _deliver(result: RunResult, out: Path, pictures: bool, console: Console) -> int:
-    """Write and print; the numbers are on disk before the picture is tried."""
-    from cases.files import write_whole
-    from cases.output import CAUTION, PICTURE, write_outputs
-    from cases.summary import print_result
-
-    written = list(write_outputs(result, out))
-    print_result(result, console)
-    failure: Exception | None = None
-    if pictures:
-        from cases.show.scene import draw_scene
-
-        try:
-            written += write_whole(out, {PICTURE: lambda path: draw_scene(result, path)})
-        except Exception as error:  # whatever the renderer says, the numbers stand
-            failure = error
-    console.print("\nFiles", style="bold")
-    for path in written:
-        console.print(f"    {path}", markup=False, highlight=False, soft_wrap=True)
-    console.print(f"\n{CAUTION}", highlight=False)
-    if failure is not None:
-        _say(f"the numbers are written, but the picture could not be drawn: {failure}")
-        _say("README.md names the system libraries that rendering needs; --no-pictures does without them")
-        if _wants_traceback():
-            raise failure
-        return DEFECT
-    return DONE
-
-
-def _console() -> Console:
-    from rich.console import Console
-
-    return Console(width=None if sys.stdout.isatty() else LOG_WIDTH)
-
-
-def _say(text: str) -> None:
-    print(f"wireslot: {text}", file=sys.stderr)
-
-
-def _wants_traceback(arguments: Sequence[str] | None = None) -> bool:
-    given = sys.argv[1:] if arguments is None else arguments
-    return "--traceback" in given or os.environ.get(TRACEBACK_VARIABLE, "") not in ("", "0")
+def _play_arguments(command: argparse.ArgumentParser) -> None:
+    for name, what in (
+        ("--height", 'the slot\'s height, like "0.022 in"'),
+        ("--depth", 'the slot\'s depth, like "0.028 in"'),
+        ("--width", 'the slot\'s width from mouth to mouth, like "3 mm"'),
+        ("--wire", 'the wire: "0.019 x 0.025 in" (height x depth), or one diameter'),
+        ("--edge-radius", 'radius of the wire\'s edges, like "0.05 mm"; sharp unless given'),
+        ("--second-tilt", 'the wire is tilted so in second order, like "1 deg": what is left in third?'),
+        ("--first-tilt", "the same in first order"),
+    ):
+        kind = "ANGLE" if "tilt" in name else "SIZE" if name == "--wire" else "LENGTH"
+        command.add_argument(name, metavar=kind, help=what)
+    command.add_argument("--table", action="store_true", help="a table of the usual wires instead of one")
+    command.add_argument("--csv", metavar="FILE", help="write the table there as well, with all digits")
 
 
 def main(arguments: Sequence[str] | None = None) -> int:
@@ -221,16 +237,16 @@ def main(arguments: Sequence[str] | None = None) -> int:
         outcome: int = options.action(options)
         return outcome
     except WireslotError as error:
-        _say(str(error))
+        say(str(error))
         return error.exit_code
     except KeyboardInterrupt:
-        _say("stopped; nothing was left half-written")
+        say("stopped; nothing was left half-written")
         return INTERRUPTED
     except Exception as error:
-        if _wants_traceback(arguments):
+        if wants_traceback(arguments):
             raise
-        _say(f"a defect of ours: {type(error).__name__}: {error}")
-        _say("please report it with the case file; --traceback shows where it arose")
+        say(f"a defect of ours: {type(error).__name__}: {error}")
+        say("please report it with the case file; --traceback shows where it arose")
         return DEFECT
 
 

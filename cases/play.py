@@ -1,6 +1,7 @@
 """``wireslot play``: the play of a straight wire in a closed slot, in all three orders, without a case file.
 
-Everything is computed by ``geometry.clearance``; here are the usual sizes, the sentences and the columns.  All angles are one-sided from centred unless they are called totals.
+Everything is computed by ``geometry.clearance``; here are the usual sizes, the sentences and the
+columns.  All angles are one-sided from centred unless they are called totals.
 """
 
 from __future__ import annotations
@@ -108,7 +109,7 @@ def sentences(play: Play) -> tuple[str, ...]:
         return tuple(out)
     third, by_height = play.clearance.third, play.third_by_height
     if third != by_height:
-        alone = "the wire would turn freely" if by_height.angle is None else f"{_both(by_height.angle)}"
+        alone = "the wire would turn freely" if by_height.angle is None else _angle(by_height.angle)
         out.append(
             f"Third order in a slot so deep that only its height counts, as in most published tables: {alone}."
         )
@@ -122,8 +123,8 @@ def sentences(play: Play) -> tuple[str, ...]:
     return tuple(out)
 
 
-def _both(angle: float) -> str:
-    return f"{math.degrees(angle):.2f} deg either way, {math.degrees(2.0 * angle):.2f} deg in all"
+def _angle(angle: float) -> str:
+    return f"{math.degrees(angle):.2f} deg"
 
 
 def _left(play: Play) -> str:
@@ -131,14 +132,15 @@ def _left(play: Play) -> str:
     if order is not None:
         stop = in_order(play, order).angle
         assert stop is not None
-        return (
-            f"a straight wire cannot be, the slot stops it at {math.degrees(stop):.2f} deg in {order} order."
-        )
+        return f"a straight wire cannot be, the slot stops it at {_angle(stop)} in {order} order."
     left = play.third_left
     if left.angle is None:
         return "the wire still turns freely in third order."
     stops = " and ".join(f"the {wall}" for wall in left.walls)
-    return f"{_both(left.angle)} of third-order play are left, stopped by {stops}."
+    return (
+        f"{_angle(left.angle)} of third-order play left either way ({_angle(2.0 * left.angle)} in all), "
+        f"stopped by {stops}."
+    )
 
 
 def csv_text(plays: Sequence[Play]) -> str:
@@ -185,10 +187,10 @@ def print_plays(plays: Sequence[Play], table: bool, console: Console) -> None:
         console.print(line, markup=False, highlight=False, soft_wrap=True)
 
 
-def _size(section: Section) -> str:
-    """The wire as its maker calls it, in thousandths of an inch where these are whole or halves."""
+def _inch_size(section: Section) -> str:
+    """The wire as its maker calls it: diameter, or height x depth, in inches."""
     sides = (section.height,) if isinstance(section, Round) else (section.height, section.depth)
-    return ("round " if len(sides) == 1 else "") + " x ".join(_inches(side) for side in sides)
+    return " x ".join(_inches(side) for side in sides)
 
 
 def _inches(length: float) -> str:
@@ -206,22 +208,24 @@ def _cells(play: PlayInOrder) -> tuple[str, str]:
 def _one_lines(play: Play) -> list[str]:
     section, slot = play.section, play.slot
     lines = [
-        f"Wire: {section.label} ({_size(section)} in)",
+        f"Wire: {section.label} ({_inch_size(section)} in)",
         f"Slot: {slot.height:.3f} mm high, {slot.depth:.3f} mm deep, {slot.width:.3g} mm wide "
         f"({_inches(slot.height)} x {_inches(slot.depth)} in), closed on all four sides",
         "",
     ]
     if play.clearance.fits:
-        lines.append(f"{'play':<28}{'one-sided':>10}{'total':>10}  stopped by")
-        lines.append(f"{'':<28}{'deg':>10}{'deg':>10}")
+        lines.append(f"{'play':<32}{'one-sided':>10}{'total':>10}  stopped by")
+        lines.append(f"{'':<32}{'deg':>10}{'deg':>10}")
         for order in ORDERS:
             found = in_order(play, order)
             one, total = _cells(found)
             walls = " and ".join(found.walls) or "nothing: the wire turns freely"
-            lines.append(f"{f'{order} order ({VIEWS[order]})':<28}{one:>10}{total:>10}  {walls}")
+            lines.append(f"{f'{order} order ({VIEWS[order]})':<32}{one:>10}{total:>10}  {walls}")
         lines.append("One-sided is from centred to the stop; the total runs from stop to stop.")
         lines.append("")
-    return [*lines, *sentences(play), "", *textwrap.wrap(REAL_SIZES, WIDEST)]
+    for sentence in sentences(play):
+        lines += textwrap.wrap(sentence, WIDEST, subsequent_indent="  ")
+    return [*lines, "", *textwrap.wrap(REAL_SIZES, WIDEST)]
 
 
 def _table_lines(plays: Sequence[Play]) -> list[str]:
@@ -240,7 +244,8 @@ def _table_lines(plays: Sequence[Play]) -> list[str]:
                 f"({slot.height:.3f} x {slot.depth:.3f} mm), {slot.width:.3g} mm wide",
                 f"{'  wire, in':<18}{''.join(f'{name:>10}' for name in names)}  third order stopped by",
             ]
-        lines.append(f"  {_size(play.section):<16}{_row(play)}")
+        shape = "round " if isinstance(play.section, Round) else ""
+        lines.append(f"  {shape + _inch_size(play.section):<16}{_row(play)}")
     rounded = sorted({play.section.edge_radius for play in plays if isinstance(play.section, Rectangle)})
     edges = f"edges rounded by {rounded[0]:.3g} mm" if rounded and rounded[0] > 0.0 else "sharp edges"
     notes = (

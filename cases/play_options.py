@@ -63,7 +63,7 @@ def read_options(given: Mapping[str, str | None], table: bool) -> Question:
     else:
         plays = _one_play(read, radius)
     if findings.problems:
-        raise OptionsError("wireslot play", findings.problems)
+        raise OptionsError("play", findings.problems)
     return Question(plays, table, tuple(str(warning) for warning in findings.warnings))
 
 
@@ -83,7 +83,9 @@ def _one_play(read: Table, radius: float | None) -> tuple[Play, ...]:
 def _table_plays(read: Table, radius: float | None) -> tuple[Play, ...]:
     for name in ("--wire", "--second-tilt", "--first-tilt"):
         if read.has(name):
-            read.problem(name, "the table holds the usual wires, untilted", f"leave out {name}, or --table")
+            read.problem(
+                name, "the table holds the usual wires, none of them tilted", f"leave out {name}, or --table"
+            )
     height, depth, width = (_slot_size(read, *option, required=False) for option in SLOT_OPTIONS)
     thinnest = min(min(size) for size in USUAL_RECTANGLES) * INCH
     if radius is not None and radius > 0.5 * thinnest * (1.0 + UNIT_ROUNDING):
@@ -137,7 +139,7 @@ def _section(read: Table, radius: float | None) -> Section | None:
     if not read.has(name):
         read.problem(name, f"{what} is missing", f"add {WIRE_EXAMPLE}")
         return None
-    parts = [part.strip() for part in re.split(r"[x×]", read.data[name], flags=re.IGNORECASE)]
+    parts = [part.strip() for part in re.split(r"[x×*]", read.data[name], flags=re.IGNORECASE)]
     if len(parts) > 2 or not all(parts):
         read.problem(
             name,

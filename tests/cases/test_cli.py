@@ -3,8 +3,11 @@
 from __future__ import annotations
 
 import json
+import re
+import shlex
 import subprocess
 import sys
+import textwrap
 import time
 from collections.abc import Callable
 from pathlib import Path
@@ -112,7 +115,7 @@ def test_numbers_stand_when_the_picture_fails(
         "wire.vtu",
     ]
     err = capsys.readouterr().err
-    assert "no display" in err and "--no-pictures" in err
+    assert "no display" in err and "wireslot doctor" in err and "--no-pictures" in err
 
 
 @pytest.mark.usefixtures("solved")
@@ -206,12 +209,66 @@ def test_first_run_says_that_it_compiles(
 
 
 @pytest.mark.parametrize(
-    "arguments", [["run", "case.toml"], ["rum"], ["check"], ["run", "a", "--out", "b", "--pictures=maybe"]]
+    "arguments",
+    [
+        ["run", "case.toml"],
+        ["rum"],
+        ["check"],
+        ["run", "a", "--out", "b", "--pictures=maybe"],
+        ["new"],
+        ["play", "--hight", "0.022 in"],
+        ["play", "--table", "yes"],
+        ["doctor", "now"],
+    ],
 )
 def test_usage(arguments: list[str], capsys: pytest.CaptureFixture[str]) -> None:
     assert main(arguments) == 2
     said = capsys.readouterr()
     assert said.out == "" and "usage: wireslot" in said.err
+
+
+COMMANDS = ("new", "check", "run", "play", "doctor")
+
+
+def test_help_names_every_command_and_exit_code(capsys: pytest.CaptureFixture[str]) -> None:
+    assert main(["--help"]) == 0
+    out = capsys.readouterr().out
+    for name in COMMANDS:
+        assert f"    {name} " in out and f"  wireslot {name}" in out
+    assert "Exit codes: 0 done, 1 a defect of ours, 2 usage or case file," in out
+    assert "3 no equilibrium found, 5 something is missing on this machine" in out
+
+
+@pytest.mark.parametrize("name", COMMANDS)
+def test_each_command_explains_itself(name: str, capsys: pytest.CaptureFixture[str]) -> None:
+    """An example to copy, and more sentences than the one of the list."""
+    assert main([name, "--help"]) == 0
+    out = capsys.readouterr().out
+    assert re.search(rf"^Examples?:\n  wireslot {name}\b", out, re.MULTILINE)
+    assert "exit code" in out.lower() or name == "new"
+
+
+def test_the_case_in_the_help_is_sound(capsys: pytest.CaptureFixture[str], tmp_path: Path) -> None:
+    main(["--help"])
+    whole = capsys.readouterr().out.split("A whole one:\n\n")[1].split("\n\n")[0]
+    path = tmp_path / "case.toml"
+    path.write_text(textwrap.dedent(whole), encoding="utf-8")
+    assert main(["check", str(path)]) == 0
+    assert "warning" not in capsys.readouterr().out
+
+
+def test_the_examples_of_play_work(capsys: pytest.CaptureFixture[str], tmp_path: Path) -> None:
+    """As copied from the help; the tilted one gives what the help promises."""
+    main(["play", "--help"])
+    text = capsys.readouterr().out.split("Examples:\n")[1].split("\n\n")[0].replace("\\\n", " ")
+    examples = [shlex.split(line)[1:] for line in text.splitlines() if line.startswith("  wireslot")]
+    assert len(examples) == 4
+    said = []
+    for arguments in examples:
+        assert main([str(tmp_path / word) if word == "play.csv" else word for word in arguments]) == 0
+        said.append(capsys.readouterr().out)
+    assert "1.69 deg of third-order play left" in said[2] and "1.69 of 7.24 deg" in text
+    assert (tmp_path / "play.csv").exists()
 
 
 def _command(*arguments: str) -> subprocess.CompletedProcess[str]:

@@ -1,0 +1,157 @@
+"""What each command of ``wireslot`` does; ``cases.cli`` reads the arguments and calls these.
+
+Everything heavy is imported where it is used.  Each command gives its exit code; errors are raised and told by
+``cases.cli``.
+"""
+
+from __future__ import annotations
+
+import argparse
+import os
+import sys
+from collections.abc import Sequence
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+if TYPE_CHECKING:
+    from rich.console import Console
+
+    from cases.results import RunResult
+    from cases.schema import Case
+
+DONE, DEFECT, USAGE, NO_EQUILIBRIUM, LACKING, INTERRUPTED = 0, 1, 2, 3, 5, 130
+TRACEBACK_VARIABLE = "WIRESLOT_TRACEBACK"
+LOG_WIDTH = 120
+"""Columns where there is no terminal to ask."""
+
+
+def check(arguments: argparse.Namespace) -> int:
+    """``wireslot check``: solves nothing, writes nothing."""
+    from cases.casefile import load_case
+    from cases.summary import print_case
+
+    print_case(load_case(arguments.case), _console())
+    return DONE
+
+
+def run(arguments: argparse.Namespace) -> int:
+    """``wireslot run``: whether the results can be written is found out before anything is solved."""
+    from cases.casefile import load_case
+    from cases.files import check_writable
+    from cases.summary import warning_lines
+
+    console = _console()
+    case = load_case(arguments.case)
+    check_writable(arguments.out)
+    for line in warning_lines(case.warnings):
+        console.print(line, markup=False, highlight=False, soft_wrap=True)
+    result = _solve(case, console)
+    if result is None:
+        return NO_EQUILIBRIUM
+    return _deliver(result, arguments, console)
+
+
+def new(arguments: argparse.Namespace) -> int:
+    """``wireslot new``: a commented case file; what is there already is left alone unless ``--force``."""
+    import shlex
+
+    from cases.template import write_template
+
+    path = write_template(arguments.file, arguments.force)
+    name = shlex.quote(str(path))
+    print(f"case file written: {path}")
+    print("It is an invented example that runs as it is; its remarks say what every key means. Next:")
+    print(f"  wireslot check {name}")
+    print(f"  wireslot run {name} --out results")
+    return DONE
+
+
+def play(arguments: argparse.Namespace) -> int:
+    """``wireslot play``: "does not fit" and "turns freely" are answers, not errors."""
+    from cases.play import csv_text, print_plays
+    from cases.play_options import read_options
+    from cases.summary import warning_lines
+    from cases.text_file import write_text
+
+    names = ("height", "depth", "width", "wire", "edge_radius", "second_tilt", "first_tilt", "csv")
+    given = {f"--{name.replace('_', '-')}": getattr(arguments, name) for name in names}
+    question = read_options(given, arguments.table)
+    # A file that cannot be written is told before anything is printed.
+    written = None if arguments.csv is None else write_text(Path(arguments.csv), csv_text(question.plays))
+    console = _console()
+    for line in warning_lines(question.warnings):
+        console.print(line, markup=False, highlight=False, soft_wrap=True)
+    print_plays(question.plays, question.table, console)
+    if written is not None:
+        console.print(f"\nFile\n    {written}", markup=False, highlight=False, soft_wrap=True)
+    return DONE
+
+
+def doctor(arguments: argparse.Namespace) -> int:
+    """``wireslot doctor``: uses no package, so that it answers where none is installed."""
+    from cases.doctor import examine, report
+
+    return DONE if report(examine(), lambda line: print(line, flush=True)) else LACKING
+
+
+def _solve(case: Case, console: Console) -> RunResult | None:
+    """The result, or None when no equilibrium was found (which has then been said)."""
+    from cases.progress import IncrementLog
+    from cases.run import run_case
+    from fem.status import NoEquilibrium
+    from geometry.compiled import needs_compiling
+
+    if needs_compiling():
+        console.print("The first run compiles the mechanics once; it takes about a minute.", highlight=False)
+    try:
+        with IncrementLog(console) as log:
+            return run_case(case, log)
+    except NoEquilibrium as failure:
+        say(f"{failure}; nothing was written")
+        return None
+
+
+def _deliver(result: RunResult, arguments: argparse.Namespace, console: Console) -> int:
+    """Write and print; the numbers are on disk before the picture is tried."""
+    from cases.files import write_whole
+    from cases.output import CAUTION, PICTURE, write_outputs
+    from cases.summary import print_result
+
+    written = list(write_outputs(result, arguments.out))
+    print_result(result, console)
+    failure: Exception | None = None
+    if not arguments.no_pictures:
+        from cases.show.scene import draw_scene
+
+        try:
+            written += write_whole(arguments.out, {PICTURE: lambda path: draw_scene(result, path)})
+        except Exception as error:  # whatever the renderer says, the numbers stand
+            failure = error
+    console.print("\nFiles", style="bold")
+    for path in written:
+        console.print(f"    {path}", markup=False, highlight=False, soft_wrap=True)
+    console.print(f"\n{CAUTION}", highlight=False)
+    if failure is not None:
+        say(f"the numbers are written, but the picture could not be drawn: {failure}")
+        say("'wireslot doctor' says what is missing on this machine; --no-pictures does without")
+        if wants_traceback():
+            raise failure
+        return DEFECT
+    return DONE
+
+
+def _console() -> Console:
+    from rich.console import Console
+
+    return Console(width=None if sys.stdout.isatty() else LOG_WIDTH)
+
+
+def say(text: str) -> None:
+    """A sentence for the user, apart from the results."""
+    print(f"wireslot: {text}", file=sys.stderr)
+
+
+def wants_traceback(arguments: Sequence[str] | None = None) -> bool:
+    """Whether a defect is to be shown with where it arose; ``arguments`` None: the program's own."""
+    given = sys.argv[1:] if arguments is None else arguments
+    return "--traceback" in given or os.environ.get(TRACEBACK_VARIABLE, "") not in ("", "0")

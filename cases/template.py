@@ -1,0 +1,113 @@
+"""``wireslot new``: a case file to start from, which runs as it is and teaches every key in its comments."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+from cases.errors import OutputError
+from cases.text_file import write_text
+
+TEMPLATE = """\
+# A case file for wireslot.  It runs as it is:
+#
+#     wireslot check THIS-FILE
+#     wireslot run THIS-FILE --out results
+#
+# AN INVENTED EXAMPLE: no patient, no measured mouth.  Case files hold no patient identifiers: keep names, dates and
+# record numbers out of the title, the note and the file's name.
+# Computed for study and teaching; not a treatment plan.
+#
+# Lines that begin with "#" are remarks; a key behind "# " is another way to say something: take the "# " away to use
+# it.  Every dimension is a text with its unit: "0.022 in", "3 mm", "12 deg", "206.8 GPa".
+# Units: mm, cm, um, in; deg, rad; MPa, GPa, psi, ksi.
+#
+# Axes, as in a facial view: x to your right, y up, z towards you.  A slot has its own: x along it, y its height, z its
+# depth, out of the slot.  The wire runs through every attachment in its +x direction.
+
+title = "A long arm from a lower molar tube to a canine hook (invented example)"
+note = "The arm points below the hook; raised to it, it presses the canine gingivally."   # may be left out
+
+[wire]
+# An alloy of the library: "stainless-steel", "cobalt-chromium", "beta-titanium", "martensitic-nickel-titanium" ...
+material = "beta-titanium"
+# ... or your own values.  Two more may be given: yield_stress = "1600 MPa", source = "measured".
+# material = { name = "my steel", youngs_modulus = "180 GPa", poisson = 0.3 }
+
+# Height is along the slot's height: a wire lies edgewise when its height is the smaller.  Without edge_radius the edges
+# are sharp.
+section = { shape = "rectangle", height = "0.017 in", depth = "0.025 in", edge_radius = "0.05 mm" }
+# section = { shape = "round", diameter = "0.016 in" }
+
+# The wire as bent, free of stress, piece by piece from its start.
+#   straight   a run of this length
+#   bend       by this angle.  order = "second": in the facial view, + turns the wire up (from +x to +y);
+#              order = "first": in the occlusal view, + turns it away from you (from +x to -z).
+#              radius: of the centreline, 0.5 mm unless given.
+#   twist      about the wire's own axis by this angle, over this length; + turns the height (y) towards the depth (z)
+passive_shape = [
+    { straight = "6 mm" },
+    { bend = "-25 deg", order = "second", radius = "1 mm" },
+    { straight = "22 mm" },
+    # { twist = "10 deg", over = "2 mm" },
+]
+
+# The attachment in which the passive wire lies before activation.  The others start on the passive wire, too, and
+# move to their own places: that is the activation.
+seated_in = "molar tube"
+
+# One [[attachment]] for each, in their order along the wire from its start.
+
+[[attachment]]
+name = "molar tube"
+# The tooth's FDI number may be left out.  With it results speak of mesial, distal, occlusal and gingival, and poses
+# may, too.
+tooth = "46"
+# bracket and tube have a slot; a button (hook, eyelet) holds one point of the wire and carries no couple; a clamp holds
+# a section of the wire in position and direction.
+kind = "tube"
+# Real sizes, with their play.  width: mesiodistal, from mouth to mouth.
+slot = { height = "0.022 in", depth = "0.028 in", width = "4 mm" }
+# The slot's centre.
+position = ["0 mm", "0 mm", "0 mm"]
+# How it is turned, with a tooth: mesial out +, mesial crown tip +, labial crown torque +.  Left out, each is 0 ...
+rotation = "0 deg"
+angulation = "0 deg"
+inclination = "0 deg"
+# ... or, never mixed with these, right-handed angles about the slot's own moving axes, in this order.
+# about_y = "0 deg"
+# about_z = "0 deg"
+# about_x = "0 deg"
+# The place on the passive wire that lies here before activation: a length from its start, or "start", "middle", "end".
+at = "3 mm"
+# The wire cannot slide through here (a stop, or cinched).  Left out: false.
+stop = true
+# The wire cannot turn about its own axis here; a round wire turns freely otherwise.  Left out: false.
+hold_roll = false
+# From the slot's centre along the slot's own axes.  Given, the moment about it is reported as well.
+centre_of_resistance = ["0 mm", "-9 mm", "-3 mm"]
+
+[[attachment]]
+name = "canine hook"
+tooth = "43"
+kind = "button"
+position = ["24 mm", "0 mm", "0 mm"]
+at = "end"
+
+[analysis]
+# Steps from the passive wire to the engaged one, 1 to 10000; path.csv has the force systems of each.
+increments = 10
+"""
+
+TRY_ELSEWHERE = "give another file name, or --force to replace it"
+
+
+def write_template(path: Path, force: bool) -> Path:
+    """Write the template to ``path``, whole or not at all; folders on the way are made.
+
+    Raises OutputError where something is there already (unless ``force`` and a file), or nothing can be written.
+    """
+    if path.is_dir():
+        raise OutputError(f"{path} is a folder, expected the name of a case file; write {path / 'case.toml'}")
+    if path.exists() and not force:
+        raise OutputError(f"{path} exists already and was left as it is; {TRY_ELSEWHERE}")
+    return write_text(path, TEMPLATE)
