@@ -25,7 +25,6 @@ PROBE_SECONDS = 120.0
 
 PYTHON = "3.11"
 PACKAGES = {
-    "cyclopts": "4.5",
     "gmsh": "4.11",
     "matplotlib": "3.9",
     "meshio": "5.3",

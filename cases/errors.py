@@ -2,6 +2,7 @@
 
     WireslotError              carries the exit code of the command line
     |-- CaseFileError      2   the case file: every problem at once
+    |-- OptionsError       2   options of a command, every problem at once (in play_options)
     |-- OutputError        2   a folder or file that cannot be written
     `-- NotFiniteError     1   a result that is not a number: a defect of ours, never written
 
