@@ -28,7 +28,7 @@ CAUTION = (
 CONVENTIONS = (
     "Forces and moments act on the tooth, in world axes: x to the viewer's right in a facial view, y up, "
     "z towards the viewer (facial).",
-    "moment_nmm of an attachment is taken about moment_about_mm (slot centre, held section, or the held "
+    "moment_nmm of an attachment is taken about moment_about_mm (slot centre, clamp centre, or the held "
     "point of the wire), that of a mouth about the wire's centre at that mouth.",
     "orders: moments about the attachment's own axes, first order about its height (y), second about its "
     "depth (z), third about its length (x).",

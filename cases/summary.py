@@ -21,8 +21,8 @@ if TYPE_CHECKING:
 
 WIDEST = 100
 """Columns that a line of text takes at most, however wide the terminal is."""
-WIDEST_NAME = 30
-"""Columns of an attachment's name in a table; longer names take several lines."""
+WIDEST_NAME = {"forces": 40, "orders": 28}
+"""Columns of an attachment's name in each table; longer names take several lines."""
 
 
 def number(value: float | None) -> str:
@@ -49,7 +49,7 @@ def print_result(result: RunResult, console: Console) -> None:
             *result.status_words,
             f"Largest stress in the wire: {three(result.wire.largest_stress_mpa)} MPa, "
             f"{_yield(result.wire.yield_share)}.",
-            f"Equilibrium, all attachments added up: {force:.1e} N and {moment:.1e} N mm left over "
+            f"Equilibrium, all attachments added up: {force:.1e} N and {moment:.1e} N mm left "
             f"(rounding {left.floor_n:.1e} N).",
         ),
     )
@@ -96,13 +96,13 @@ def _lines(console: Console, sentences: Iterable[str]) -> None:
         _line(console, sentence, "    ")
 
 
-def _table(headings: Iterable[tuple[str, str]], words: Iterable[str] = ()) -> Table:
-    """An empty table: the attachment's name, columns of ``words``, then columns of numbers with their units."""
+def _table(name_width: int, headings: Iterable[tuple[str, str]], words: Iterable[str] = ()) -> Table:
+    """An empty table: the attachment's name, columns of ``words``, then columns of numbers with units."""
     from rich.box import SIMPLE_HEAD
     from rich.table import Table
 
     table = Table(box=SIMPLE_HEAD, pad_edge=False, show_edge=False)
-    table.add_column("attachment", max_width=WIDEST_NAME, overflow="fold")
+    table.add_column("attachment", max_width=name_width, overflow="fold")
     for heading in words:
         table.add_column(heading)
     for heading, unit in headings:
@@ -116,7 +116,8 @@ def _print_forces(result: RunResult, console: Console) -> None:
     if any(item.kind == "button" for item in result.attachments):
         about += " (of a button: about the point of the wire it holds)"
     _line(console, f"moment {about}", "")
-    table = _table([*((f"F{axis}", "N") for axis in "xyz"), *((f"M{axis}", "N mm") for axis in "xyz")])
+    headings = [*((f"F{axis}", "N") for axis in "xyz"), *((f"M{axis}", "N mm") for axis in "xyz")]
+    table = _table(WIDEST_NAME["forces"], headings)
     for item in result.attachments:
         table.add_row(_who(item), *map(number, (*item.force_n, *item.moment_nmm)))
     console.print(table)
@@ -137,7 +138,7 @@ def _print_orders(result: RunResult, console: Console) -> None:
         ("play", "deg"),
         ("play left", "deg"),
     )
-    table = _table(headings, words=("order",))
+    table = _table(WIDEST_NAME["orders"], headings, words=("order",))
     table.add_column("couple")
     for item in result.attachments:
         for name in ORDERS:

@@ -1,0 +1,82 @@
+"""README.md says what is true: its blocks run, its tables name every key, every shipped case, tests that are there."""
+
+from __future__ import annotations
+
+import ast
+import re
+import tomllib
+from pathlib import Path
+from types import ModuleType
+
+import pytest
+
+from cases import casefile, read_attachments, read_wire
+from cases.casefile import LIBRARY, shipped_cases
+
+ROOT = Path(__file__).resolve().parents[2]
+README = (ROOT / "README.md").read_text(encoding="utf-8")
+
+
+def block(language: str) -> str:
+    """The one code block of a language."""
+    (found,) = re.findall(rf"^```{language}\n(.*?)^```", README, re.MULTILINE | re.DOTALL)
+    return str(found)
+
+
+def first_cells(heading: str) -> list[str]:
+    """First column of the tables under a heading, without head and rule."""
+    part = README.split(f"\n## {heading}\n")[1].split("\n## ")[0]
+    rows = re.findall(r"^\| (.*?) \|", part, re.MULTILINE)
+    return [row for row in rows if "`" in row]
+
+
+def keys_read(module: ModuleType) -> set[str]:
+    """Every key that a reader lets through: the arguments of its calls of ``only``."""
+    keys: set[str] = set()
+    for node in ast.walk(ast.parse(Path(str(module.__file__)).read_text(encoding="utf-8"))):
+        if not (isinstance(node, ast.Call) and getattr(node.func, "attr", "") == "only"):
+            continue
+        for argument in node.args:
+            if isinstance(argument, ast.Starred):
+                assert isinstance(argument.value, ast.Name)
+                keys.update(getattr(module, argument.value.id))
+            else:
+                assert isinstance(argument, ast.Constant)
+                keys.add(argument.value)
+    return keys
+
+
+def test_the_notebook_lines_run(monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]) -> None:
+    lines = block("python")
+    assert len(lines.splitlines()) == 3
+    monkeypatch.chdir(ROOT)
+    exec(compile(lines, "README.md", "exec"), {})
+    x, y, z = ast.literal_eval(capsys.readouterr().out)
+    # Equal and opposite to what presses the hook: the molar tube is lifted (occlusal is +y in the lower arch).
+    assert y > 0.5 and abs(x) < 1e-6 and abs(z) < 1e-6
+
+
+def test_the_example_is_the_shipped_case() -> None:
+    shipped = (LIBRARY / "molar-uprighting.toml").read_text(encoding="utf-8")
+    assert tomllib.loads(block("toml")) == tomllib.loads(shipped)
+
+
+def test_every_key_of_a_case_file_is_explained() -> None:
+    explained: set[str] = set()
+    for cell in first_cells("Your own case"):
+        for code in re.findall(r"`([^`]*)`", cell):
+            explained.update(re.findall(r"[a-z_]+(?=$|\]| =|\.)", code))
+    assert explained == keys_read(casefile) | keys_read(read_wire) | keys_read(read_attachments)
+
+
+def test_every_shipped_case_is_named() -> None:
+    named = {cell.strip("`") for cell in first_cells("Shipped cases")}
+    assert named == {path.name for path in shipped_cases()}
+
+
+def test_every_check_named_is_there() -> None:
+    part = README.split("\n## What is checked against what\n")[1].split("\n## ")[0]
+    paths = re.findall(r"`([\w/]+\.py)` \|$", part, re.MULTILINE)
+    rows = [line for line in part.splitlines() if line.startswith("| ")][1:]
+    assert len(paths) == len(rows) > 20
+    assert [path for path in paths if not (ROOT / "tests" / path).is_file()] == []
