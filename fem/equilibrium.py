@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import math
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -11,7 +13,7 @@ from fem.arrays import Beam, State, Work
 from fem.beam_kernel import element_screws, linear_section_law
 from fem.equilibrium_kernel import solve_increment
 from fem.model import Model
-from fem.supports import Constraints, constraints_of
+from fem.supports import Constraints, Ways, constraints_of
 
 Array = NDArray[np.float64]
 Integers = NDArray[np.int64]
@@ -50,25 +52,26 @@ class Problem:
     model: Model
     beam: Beam
     constraints: Constraints
+    ways: Ways
     state: State
     backup: State
     work: Work
     loads: Array
     station_nodes: Integers
     """(sites,) node that stands at each wall's station; the mesh may move, its numbering stays."""
+    support_arcs: Array
+    """(k,) arc length that each support meets before the wire slides, mm."""
+    support_nodes: Integers
+    """(k,) node nearest to it."""
+    still_nodes: Integers
+    """Nodes that stay where they are when the mesh moves."""
 
 
 def _empty_state(nodes: int, sites: int, walls: int, holds: int) -> State:
     """All floats that a step changes lie in one array, so that a state is copied in one sweep."""
     shapes = ((nodes, 3), (nodes, 3, 3), (nodes - 1, 6), (walls,), (walls,), (walls,), (holds,), (sites,))
-    flat = np.zeros(sum(int(np.prod(shape)) for shape in shapes))
-    views = []
-    begin = 0
-    for shape in shapes:
-        size = int(np.prod(shape))
-        views.append(flat[begin : begin + size].reshape(shape))
-        begin += size
-    positions, axes, predicted, slack, low, high, hold_force, site_xi = views
+    flat = np.zeros(sum(map(math.prod, shapes)))
+    positions, axes, predicted, slack, low, high, hold_force, site_xi = _views(flat, shapes)
     site_xi[:] = 0.5
     return State(
         positions=positions,
@@ -85,6 +88,22 @@ def _empty_state(nodes: int, sites: int, walls: int, holds: int) -> State:
         gradient=np.zeros((walls, 12)),
         site_point=np.zeros((sites, 3)),
     )
+
+
+def _views(flat: Array, shapes: Iterable[tuple[int, ...]]) -> Iterator[Array]:
+    begin = 0
+    for shape in shapes:
+        size = math.prod(shape)
+        yield flat[begin : begin + size].reshape(shape)
+        begin += size
+
+
+def _copied(state: State) -> State:
+    """The same state in arrays of its own, but for those that every evaluation fills anew."""
+    flat = state.flat.copy()
+    views = _views(flat, [part.shape for part in state[: State._fields.index("flat")]])
+    own = dict(zip(State._fields, views, strict=False))
+    return state._replace(**own, flat=flat, site_element=np.full_like(state.site_element, -1))
 
 
 def _workspace(nodes: int, sites: int, walls: int, holds: int) -> Work:
@@ -131,42 +150,39 @@ def problem_of(model: Model) -> Problem:
     station_nodes = np.abs(model.nodes[None, :] - stations[:, None]).argmin(axis=1).astype(np.int64)
     loads = np.zeros((model.nodes.size, 6)) if model.loads is None else np.array(model.loads)
     state = _empty_state(*sizes)
-    beam = _passive(model, state)
+    state.positions[:], state.axes[:] = model.passive_frames(model.nodes)
+    lengths = np.diff(model.nodes)
     return Problem(
-        model, beam, constraints, state, _empty_state(*sizes), _workspace(*sizes), loads, station_nodes
+        model,
+        Beam(lengths, model.passive_screws(), model.law.element_stiffness(lengths)),
+        constraints,
+        Ways.of(model.supports),
+        state,
+        _empty_state(*sizes),
+        _workspace(*sizes),
+        loads,
+        station_nodes,
+        arcs,
+        np.abs(model.nodes - arcs[:, None]).argmin(axis=1).astype(np.int64),
+        model.still_nodes(),
     )
 
 
-def _passive(model: Model, state: State) -> Beam:
-    """The elements of ``model``; puts the state into the passive shape."""
-    state.positions[:], state.axes[:] = model.passive_frames(model.nodes)
-    lengths = np.diff(model.nodes)
-    passive = np.zeros((lengths.size, 6))
-    element_screws(state.positions, state.axes, passive)
-    return Beam(lengths, passive, model.law.element_stiffness(lengths))
+def on_moved_nodes(problem: Problem, nodes: Array, positions: Array, axes: Array) -> Problem:
+    """The same problem on a mesh of the same numbering whose nodes stand elsewhere along the wire, at
+    ``positions`` (n, 3) with ``axes`` (n, 3, 3).
 
-
-def on_moved_nodes(problem: Problem, nodes: Array) -> Problem:
-    """The same problem on a mesh of the same numbering whose nodes stand elsewhere along the wire.
-
-    Only elements and state are new; the state is passive and carries the old one's forces.  Scratch is
-    shared."""
+    Only elements and state are new; the state carries the old one's forces.  Scratch is shared."""
     model = replace(problem.model, nodes=nodes)
-    old = problem.state
-    state = _empty_state(nodes.size, old.site_xi.size, old.low.size, old.hold_force.size)
-    beam = _passive(model, state)
-    for name in ("slack", "low", "high", "hold_force"):
-        getattr(state, name)[:] = getattr(old, name)
-    return replace(problem, model=model, beam=beam, state=state)
-
-
-def poses_at(model: Model, activation: float) -> tuple[Array, Array]:
-    """Positions (k, 3) and axes (k, 3, 3) of all supports."""
-    count = len(model.supports)
-    positions, axes = np.zeros((count, 3)), np.zeros((count, 3, 3))
-    for k, support in enumerate(model.supports):
-        positions[k], axes[k] = support.frame_at(activation)
-    return positions, axes
+    lengths = np.diff(nodes)
+    # within a piece of the passive shape a screw is as long as its element
+    passive = problem.beam.passive_screws * (lengths / problem.beam.lengths)[:, None]
+    state = _copied(problem.state)
+    state.positions[:], state.axes[:] = positions, axes
+    beam = Beam(lengths, passive, model.law.element_stiffness(lengths))
+    moved = replace(problem, model=model, beam=beam, state=state)
+    _, state.predicted[:] = current_stress(moved)
+    return moved
 
 
 def solve(
@@ -183,7 +199,7 @@ def solve(
     not settle."""
     history = np.zeros((4 * most + 60, 4))
     scales = np.zeros(5)
-    position, axes = poses_at(problem.model, activation)
+    position, axes = problem.ways.at(activation)
     code, iterations, wrong, finished = solve_increment(
         problem.beam, activation * problem.loads, position, axes,
         problem.constraints.sites, problem.constraints.holds, problem.state, problem.backup, problem.work, scales,
@@ -193,12 +209,11 @@ def solve(
     return Outcome(code, iterations, wrong, bool(finished), float(history[-1, 0]), float(scales[2]), history)
 
 
-def current_stress(problem: Problem) -> Array:
-    """Stress resultants (m, 6) of all elements at the state."""
-    stress = np.zeros_like(problem.work.stress)
-    screws = np.zeros_like(problem.work.screws)
+def current_stress(problem: Problem) -> tuple[Array, Array]:
+    """Screws and stress resultants (m, 6) of all elements at the state."""
+    screws, stress = np.empty((2, *problem.work.stress.shape))
     element_screws(problem.state.positions, problem.state.axes, screws)
     linear_section_law(
         screws, problem.beam.passive_screws, problem.beam.lengths, problem.beam.stiffness, stress
     )
-    return stress
+    return screws, stress

@@ -72,6 +72,7 @@ NEUTRAL_SHIFT = 1e-9
 SMALL_FORCE = 1e-4  # of the largest: wall forces whose curvature the tangent (never the balance) leaves out
 MOST_HALVINGS = 12
 MOST_SORTINGS = 20
+MOST_QUICK = 8  # sortings from the walls that pressed before, as long as they change less than twofold
 MOST_SETTLING = 8
 CLOSED = 1e-9  # mm: constraint error of an answer
 HELD = 1e-10  # mm or radians: error of a hold
@@ -360,15 +361,15 @@ def solve_increment(
         )  # fmt: skip
         iterations += more
         wrong = max(wrong_now, wrong) if phase == 2 else wrong_now
-        moved = 0
+        moved = pressing = 0
         if code == CONVERGED and phase != 1:
-            moved = correct_walls(half_range, mode, target, low, gap)
+            moved, pressing = correct_walls(half_range, mode, target, low, gap)
             sortings += 1
             if moved == 0:
                 give_sides(half_range, low, high)
                 return code, iterations, wrong, True
         if phase == 0:
-            if code == CONVERGED and moved <= 2 and sortings < 3 * quick:
+            if code == CONVERGED and moved <= 2 + pressing and sortings < MOST_QUICK * quick:
                 continue
             copy_state(backup.flat, backup.site_element, state.flat, state.site_element)
             sortings = 0

@@ -8,12 +8,15 @@ import numpy as np
 from numpy.typing import NDArray
 
 from fem.section_law import LinearSection
-from geometry.motion import rotation_logarithm
-from geometry.pose import Pose, frozen, rotation_about
+from geometry.pose import Pose, frozen
 from geometry.section import Section
 from geometry.wire_shapes import PassiveShape
 
 Array = NDArray[np.float64]
+Integers = NDArray[np.int64]
+
+# mm; arc lengths are sums of typed-in lengths.
+SAME_PLACE = 1e-9
 
 
 @dataclass(frozen=True, slots=True)
@@ -66,31 +69,13 @@ class Support:
         """True where one section of the wire is held, false where the wire only runs between walls."""
         return not isinstance(self.restraint, SlotWalls) or self.restraint.stop or self.restraint.hold_roll
 
-    def frame_at(self, activation: float) -> tuple[Array, Array]:
-        """Position (3,) and axes (3, 3) on the straight way from start (0) to end (1); the axes turn about one axis."""
-        if activation <= 0.0:
-            return self.start.position, self.start.axes
-        if activation >= 1.0 or self.start is self.end:
-            return self.end.position, self.end.axes
-        turn = self.start.axes.T @ self.end.axes
-        w = np.array(rotation_logarithm(*turn.ravel()))
-        angle = float(np.linalg.norm(w))
-        axes = self.start.axes if angle == 0.0 else self.start.axes @ rotation_about(w, activation * angle)
-        return self.start.position + activation * (self.end.position - self.start.position), axes
-
-    def pose_at(self, activation: float) -> Pose:
-        """The same as a pose."""
-        if activation <= 0.0 or activation >= 1.0:
-            return self.start if activation <= 0.0 else self.end
-        return Pose(*self.frame_at(activation))
-
 
 @dataclass(frozen=True, slots=True)
 class Model:
     """A wire with its supports.
 
-    ``nodes`` (n,) are arc lengths of the mesh, mm; the arc of every support that holds a section is one of
-    them."""
+    ``nodes`` (n,) are arc lengths of the mesh, mm; every break of the passive shape within it and the arc of
+    every support that holds a section are among them."""
 
     shape: PassiveShape
     placed: Pose
@@ -112,11 +97,36 @@ class Model:
             if loads.shape != (nodes.size, 6) or not np.isfinite(loads).all():
                 raise ValueError(f"loads must be finite and of shape ({nodes.size}, 6): got {loads.shape}")
             object.__setattr__(self, "loads", loads)
-        for support in self.supports:
-            if support.holds_section and np.abs(nodes - support.arc).min() > 1e-9:
-                raise ValueError(f"no node of the mesh lies at the support's arc length {support.arc:.6g} mm")
+        places = self._marks()
+        apart = np.abs(nodes - places[:, None]).min(axis=1)
+        if apart.max() > SAME_PLACE:
+            raise ValueError(
+                f"no node of the mesh lies at arc length {places[apart.argmax()]:.6g} mm, where a support holds "
+                f"the wire or its passive shape has a break"
+            )
+
+    def _marks(self) -> Array:
+        """Arc lengths where a node must be."""
+        first, last = self.nodes[0], self.nodes[-1]
+        breaks = self.shape.breaks
+        held = [support.arc for support in self.supports if support.holds_section]
+        return np.concatenate(((first, last), breaks[(breaks > first) & (breaks < last)], held))
+
+    def still_nodes(self) -> Integers:
+        """Numbers of the nodes that may not move along the wire: its ends, breaks and held sections."""
+        nearest = np.abs(self.nodes - self._marks()[:, None]).argmin(axis=1)
+        return np.unique(nearest).astype(np.int64)
 
     def passive_frames(self, arcs: Array) -> tuple[Array, Array]:
         """Positions (k, 3) and axes (k, 3, 3) of the passive wire in the world."""
         positions, axes = self.shape.frames(arcs)
         return self.placed.to_world(positions), self.placed.axes @ axes
+
+    def passive_screws(self) -> Array:
+        """Motion (m, 6) from end to end of every element of the passive wire, seen at its first end.
+
+        Along a piece of constant curvature it is the length times (e1, curvature), exactly (geometry.centreline).
+        """
+        lengths = np.diff(self.nodes)[:, None]
+        curvatures = self.shape.curvature(0.5 * (self.nodes[1:] + self.nodes[:-1]))
+        return lengths * np.column_stack((np.ones_like(lengths), np.zeros((lengths.size, 2)), curvatures))

@@ -12,7 +12,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 from numpy.typing import NDArray
 
-from fem.equilibrium import Outcome, Problem, current_stress, on_moved_nodes, problem_of, solve
+from fem.equilibrium import Outcome, Problem, on_moved_nodes, problem_of, solve
 from fem.equilibrium_kernel import CONVERGED, NOT_FINITE
 from fem.model import Model
 from fem.recovery import Snapshot, frames_at, snapshot_of, station_arcs
@@ -185,37 +185,25 @@ def followed(problem: Problem) -> Problem | None:
     nodes = problem.model.nodes
     if np.abs(wanted - nodes[index]).max() < FOLLOW_BEYOND:
         return None
-    moved = _moved_nodes(problem.model, index, wanted)
+    moved = _moved_nodes(problem, index, wanted)
     if moved is None or np.abs(moved - nodes).max() < FOLLOW_BEYOND:
         return None
-    return _transferred(problem, moved)
+    # frames along the screws of the old elements
+    return on_moved_nodes(problem, moved, *frames_at(problem, moved))
 
 
-def _moved_nodes(model: Model, index: Integers, wanted: Array) -> Array | None:
+def _moved_nodes(problem: Problem, index: Integers, wanted: Array) -> Array | None:
     """Nodes ``index`` moved to ``wanted``; ends, bends and held nodes stay, the rest is stretched between.
 
     None where two nodes would come too close, as when a bend slides up to a slot.
     """
-    nodes = model.nodes
-    held = [s.arc for s in model.supports if s.holds_section]
-    places = np.concatenate((model.shape.breaks, held, nodes[[0, -1]]))
-    stay = np.abs(nodes[None, :] - places[:, None]).argmin(axis=1)
-    pinned = dict(zip(index.tolist(), wanted.tolist(), strict=True))
-    pinned.update({int(i): float(nodes[i]) for i in stay})
-    numbers = np.array(sorted(pinned))
-    before = nodes[numbers]
-    after = np.array([pinned[int(i)] for i in numbers])
-    if (np.diff(after) < LEAST_SHARE * np.diff(before)).any():
+    nodes = problem.model.nodes
+    pinned = np.zeros(nodes.size, dtype=np.bool_)
+    pinned[index] = pinned[problem.still_nodes] = True
+    after = nodes.copy()
+    after[index] = wanted
+    after[problem.still_nodes] = nodes[problem.still_nodes]
+    before, after = nodes[pinned], after[pinned]
+    if (after[1:] - after[:-1] < LEAST_SHARE * (before[1:] - before[:-1])).any():
         return None
-    return np.asarray(np.interp(nodes, before, after))
-
-
-def _transferred(problem: Problem, nodes: Array) -> Problem:
-    """A new problem on ``nodes`` in the old one's state:
-
-    frames along the screws of the old elements, forces as they are.
-    """
-    moved = on_moved_nodes(problem, nodes)
-    moved.state.positions[:], moved.state.axes[:] = frames_at(problem, nodes)
-    moved.state.predicted[:] = current_stress(moved)
-    return moved
+    return np.interp(nodes, before, after)

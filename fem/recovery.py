@@ -11,9 +11,9 @@ from dataclasses import dataclass, replace
 import numpy as np
 from numpy.typing import NDArray
 
-from fem.beam_kernel import element_screws, section_wrenches
+from fem.beam_kernel import section_wrenches
 from fem.contact_kernel import evaluate_sites
-from fem.equilibrium import Problem, current_stress, poses_at
+from fem.equilibrium import Problem, current_stress
 from fem.model import PointTie, SlotWalls
 from fem.supports import constraints_of
 from geometry.motion import frames_along
@@ -106,101 +106,80 @@ def section_resultants(problem: Problem) -> Array:
 
     The nodal wrench, not the mean stress, so that moments vary along an element as the shear demands.
     """
-    stress = current_stress(problem)
-    screws = np.zeros_like(stress)
-    element_screws(problem.state.positions, problem.state.axes, screws)
-    out = np.zeros((stress.shape[0], 2, 6))
+    screws, stress = current_stress(problem)
+    out = np.empty((stress.shape[0], 2, 6))
     section_wrenches(screws, stress, out)
     return out
 
 
 def _cross(a: Array, b: Array) -> Array:
     """Row by row, (p, 3): numpy's own spends longer on its options than on the product."""
-    x = a[:, 1] * b[:, 2] - a[:, 2] * b[:, 1]
-    y = a[:, 2] * b[:, 0] - a[:, 0] * b[:, 2]
-    z = a[:, 0] * b[:, 1] - a[:, 1] * b[:, 0]
-    return np.stack((x, y, z), axis=1)
+    ax, ay, az = a.T
+    bx, by, bz = b.T
+    return np.array((ay * bz - az * by, az * bx - ax * bz, ax * by - ay * bx)).T
 
 
-def _sections_at(problem: Problem, sites: Integers) -> tuple[Array, Array, Array]:
-    """Centres, d2 and d3 (p, 3) of the sections that sites (p,) meet, interpolated as the contact does."""
-    state = problem.state
-    e, xi = state.site_element[sites], state.site_xi[sites][:, None]
-    length = problem.beam.lengths[e][:, None]
-    x, r = state.positions, state.axes
-    xi2, xi3 = xi * xi, xi**3
-    centre = (
-        (1.0 - 3.0 * xi2 + 2.0 * xi3) * x[e]
-        + length * (xi - 2.0 * xi2 + xi3) * r[e, :, 0]
-        + (3.0 * xi2 - 2.0 * xi3) * x[e + 1]
-        + length * (xi3 - xi2) * r[e + 1, :, 0]
-    )
-    return (
-        centre,
-        (1.0 - xi) * r[e, :, 1] + xi * r[e + 1, :, 1],
-        (1.0 - xi) * r[e, :, 2] + xi * r[e + 1, :, 2],
-    )
+def _walls(
+    problem: Problem, rows: Integers, on_wire: Array, arcs: Array, position: Array, axes: Array
+) -> WallForces:
+    """The pressing walls ``rows`` (p,) that push the wire with ``on_wire`` (p, 3): where they touch and how.
 
-
-def _walls(problem: Problem, rows: Integers, position: Array, axes: Array) -> WallForces:
-    """The pressing walls ``rows``: where they touch and how they push."""
-    state, sites, section = problem.state, problem.constraints.sites, problem.model.section
+    ``arcs`` (p,) is where the wire meets their stations.
+    """
+    sites, section = problem.constraints.sites, problem.model.section
     site = problem.constraints.site_of[rows]
-    k, e, axis = sites.slot[site], state.site_element[site], sites.axis[site]
-    force = state.low[rows] - state.high[rows]
-    centre, d2, d3 = _sections_at(problem, site)
-    gradient = state.gradient[rows]
-    push = force[:, None] * (
-        np.einsum("pij,pj->pi", state.axes[e], gradient[:, :3])
-        + np.einsum("pij,pj->pi", state.axes[e + 1], gradient[:, 6:9])
-    )
-    away = -push / np.sqrt((push * push).sum(axis=1))[:, None]
+    k, axis = sites.slot[site], sites.axis[site]
+    centre, sections = frames_at(problem, arcs)
+    normal = np.sqrt((on_wire * on_wire).sum(axis=1))
+    away = -on_wire / normal[:, None]
     # a two-sided pair is kept by its mid-line, whose corner stands for both edges: go out to the wall that
     # presses
     own = np.where(axis == 0, section.corner_y, section.corner_z)
     reach = section.edge_radius + np.where(sites.half_range[rows] >= 0.0, own, 0.0)
-    touch = centre + sites.corner_y[rows, None] * d2 + sites.corner_z[rows, None] * d3 + reach[:, None] * away
-    on_support = -np.einsum("pji,pj->pi", axes[k], push)
+    corner = sites.corner_y[rows, None] * sections[:, :, 1] + sites.corner_z[rows, None] * sections[:, :, 2]
+    into = np.swapaxes(axes, 1, 2)[k]
+    on_support = (into @ -on_wire[:, :, None])[:, :, 0]
     side = np.sign(on_support[np.arange(rows.size), 1 + axis])
-    point = np.einsum("pji,pj->pi", axes[k], touch - position[k])
-    return WallForces(k, axis, side, sites.offset[site], np.abs(force), centre, point, on_support)
+    touch = centre + corner + reach[:, None] * away - position[k]
+    point = (into @ touch[:, :, None])[:, :, 0]
+    return WallForces(k, axis, side, sites.offset[site], normal, centre, point, on_support)
 
 
 def snapshot_of(problem: Problem, activation: float, floor: float) -> Snapshot:
     """Reads the state off at ``activation``; ``floor`` (N) is the rounding floor of its balance."""
     state, model, constraints = problem.state, problem.model, problem.constraints
-    position, axes = poses_at(model, activation)
-    count = len(model.supports)
+    position, axes = problem.ways.at(activation)
+    tied = [isinstance(support.restraint, PointTie) for support in model.supports]
     acting = position.copy()
-    for k, support in enumerate(model.supports):
-        if isinstance(support.restraint, PointTie):
-            acting[k] = state.positions[int(np.argmin(np.abs(model.nodes - support.arc)))]
+    acting[tied] = state.positions[problem.support_nodes[tied]]
     rows = np.flatnonzero(state.low != state.high)
     site = constraints.site_of[rows]
-    element = state.site_element[site]
+    element, slot = state.site_element[site], constraints.sites.slot[site]
     pressing = (state.low[rows] - state.high[rows])[:, None]
+    gradient = state.gradient[rows]
     holds = constraints.holds
-    carriers = np.concatenate((constraints.sites.slot[site], constraints.sites.slot[site], holds.frame))
+    carriers = np.concatenate((slot, slot, holds.frame))
     nodes = np.concatenate((element, element + 1, holds.node))
     wrench = np.concatenate(
         (
-            pressing * state.gradient[rows, :6],
-            pressing * state.gradient[rows, 6:],
+            pressing * gradient[:, :6],
+            pressing * gradient[:, 6:],
             state.hold_force[:, None] * problem.work.hold_gradient,
         )
-    )
-    push = np.einsum("pij,pj->pi", state.axes[nodes], wrench[:, :3])
-    turn = np.einsum("pij,pj->pi", state.axes[nodes], wrench[:, 3:])
-    turn += _cross(state.positions[nodes] - acting[carriers], push)
-    force = np.zeros((count, 3))
-    moment = np.zeros((count, 3))
-    np.subtract.at(force, carriers, push)
-    np.subtract.at(moment, carriers, turn)
-    roll = np.zeros(count)
+    ).reshape(-1, 2, 3)
+    push, turn = np.moveaxis(wrench @ np.swapaxes(state.axes, 1, 2)[nodes], 1, 0)
+    turn = turn + _cross(state.positions[nodes] - acting[carriers], push)
+    arcs, there = station_arcs(problem)
+    pressed = np.abs(pressing[:, 0]) > floor
+    on_wire = (push[: rows.size] + push[rows.size : 2 * rows.size])[pressed]
+    walls = _walls(problem, rows[pressed], on_wire, arcs[site[pressed]], position, axes)
+    centre_arc, mouths = _centres(problem, arcs, there)
+    wrench_on_support = np.zeros((len(tied), 6))
+    np.subtract.at(wrench_on_support, carriers, np.concatenate((push, turn), axis=1))
+    force, moment = wrench_on_support[:, :3].copy(), wrench_on_support[:, 3:].copy()
     rolled = holds.kind == 3
-    np.subtract.at(roll, holds.frame[rolled], state.hold_force[rolled])
+    roll: Array = -np.bincount(holds.frame[rolled], state.hold_force[rolled], len(tied)).astype(np.float64)
     _drop_rounding(force, moment, floor)
-    centre_arc, centre_axes, mouths = _centres(problem)
     return Snapshot(
         activation=activation,
         support_position=position,
@@ -209,11 +188,11 @@ def snapshot_of(problem: Problem, activation: float, floor: float) -> Snapshot:
         force=force,
         moment=moment,
         roll_moment=roll,
-        walls=_walls(problem, rows[np.abs(pressing[:, 0]) > floor], position, axes),
+        walls=walls,
         centre_arc=centre_arc,
-        centre_axes=centre_axes,
+        centre_axes=frames_at(problem, centre_arc)[1],
         mouth_nodes=mouths,
-        arcs=np.array(model.nodes),
+        arcs=model.nodes,
         positions=state.positions.copy(),
         axes=state.axes.copy(),
         resultants=section_resultants(problem),
@@ -240,26 +219,21 @@ def frames_at(problem: Problem, arcs: Array) -> tuple[Array, Array]:
     return positions, axes
 
 
-def _centres(problem: Problem) -> tuple[Array, Array, Integers]:
-    """Arc length and axes of the wire at every support's centre, and the nodes at its mouths."""
-    model, sites = problem.model, problem.constraints.sites
-    arcs, there = station_arcs(problem)
-    centre = np.array([support.arc for support in model.supports], dtype=np.float64)
-    mouths = np.full((centre.size, 2), -1, dtype=np.int64)
-    for k, support in enumerate(model.supports):
-        if isinstance(support.restraint, SlotWalls):
-            here = (sites.slot == k) & there
-            if not support.holds_section and here.any():
-                offsets, inverse = np.unique(sites.offset[here], return_inverse=True)
-                mean = np.bincount(inverse, arcs[here]) / np.bincount(inverse)
-                centre[k] = np.interp(0.0, offsets, mean)
-            for side, offset in enumerate(support.restraint.offsets[[0, -1]]):
-                at = np.flatnonzero(here & (sites.offset == offset))
-                if at.size:
-                    mouths[k, side] = problem.station_nodes[at[0]]
-        else:
-            mouths[k] = int(np.abs(model.nodes - support.arc).argmin())
-    return centre, frames_at(problem, centre)[1], mouths
+def _centres(problem: Problem, arcs: Array, there: NDArray[np.bool_]) -> tuple[Array, Integers]:
+    """Arc length of the wire at every support's centre, and the nodes at its mouths.
+
+    ``arcs`` and ``there`` (sites,) as ``station_arcs`` gives them.
+    """
+    centre = problem.support_arcs.copy()
+    mouths = np.repeat(problem.support_nodes[:, None], 2, axis=1)
+    for slot in problem.constraints.slots:
+        k = slot.support
+        here = np.logical_and.reduce(slot.by_station(there), axis=1)
+        if not problem.model.supports[k].holds_section and here.any():
+            centre[k] = np.interp(0.0, slot.offsets[here], slot.by_station(arcs)[here].mean(axis=1))
+        ends = slot.by_station(problem.station_nodes)
+        mouths[k] = (ends[0, 0] if here[0] else -1), (ends[-1, 0] if here[-1] else -1)
+    return centre, mouths
 
 
 def _drop_rounding(force: Array, moment: Array, floor: float) -> None:
@@ -285,7 +259,7 @@ def deepest_between_stations(problem: Problem, activation: float) -> float:
     sites = constraints_of(replace(model, supports=tuple(halved))).sites
     if not sites.sign.size:
         return 0.0
-    position, axes = poses_at(model, activation)
+    position, axes = problem.ways.at(activation)
     count = sites.slot.size
     gap = np.zeros(sites.sign.size)
     element = np.full(count, -1, dtype=np.int64)

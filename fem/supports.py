@@ -1,14 +1,17 @@
-"""Supports turned into the constraint arrays of the kernels."""
+"""Supports turned into arrays for the kernels: where they move, and what they hold."""
 
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
 
 from fem.arrays import Holds, Sites
-from fem.model import Clamp, Model, PointTie, SlotWalls
+from fem.model import Clamp, Model, PointTie, SlotWalls, Support
+from geometry.centreline import cross_matrices
+from geometry.motion import rotation_logarithm
 from geometry.section import Section
 
 Integers = NDArray[np.int64]
@@ -22,6 +25,69 @@ NARROW = 1e-3
 
 
 @dataclass(frozen=True, slots=True)
+class Ways:
+    """Where all supports stand during activation: straight from start (0) to end (1), turning about one axis."""
+
+    start: tuple[Array, Array]
+    """Positions (k, 3) in mm and axes (k, 3, 3)."""
+    end: tuple[Array, Array]
+    angle: Array
+    """(k, 1, 1) the whole turn, rad."""
+    turning: tuple[Array, Array]
+    """(k, 3, 3) the start's axes times the cross product with the axis of the turn, once and twice."""
+
+    @classmethod
+    def of(cls, supports: tuple[Support, ...]) -> Ways:
+        """The ways of ``supports`` (k,)."""
+        count = len(supports)
+        starts, ends = ([getattr(s, side) for s in supports] for side in ("start", "end"))
+        start, end = (
+            (
+                np.array([pose.position for pose in poses]).reshape(count, 3),
+                np.array([pose.axes for pose in poses]).reshape(count, 3, 3),
+            )
+            for poses in (starts, ends)
+        )
+        turns = np.swapaxes(start[1], 1, 2) @ end[1]
+        vectors = np.array([rotation_logarithm(*turn.ravel()) for turn in turns]).reshape(count, 3)
+        angle = np.linalg.norm(vectors, axis=1)[:, None, None]
+        cross = cross_matrices(vectors) / np.where(angle > 0.0, angle, 1.0)
+        once = start[1] @ cross
+        return cls(start, end, angle, (once, once @ cross))
+
+    def at(self, activation: float) -> tuple[Array, Array]:
+        """Positions (k, 3) in mm and axes (k, 3, 3); the turn by the formula of Rodrigues (1840).
+
+        Exactly the start and the end at 0 and 1, and not beyond them."""
+        if activation <= 0.0 or activation >= 1.0:
+            return self.start if activation <= 0.0 else self.end
+        position, axes = self.start
+        turned = activation * self.angle
+        once, twice = self.turning
+        return (
+            position + activation * (self.end[0] - position),
+            axes + np.sin(turned) * once + (1.0 - np.cos(turned)) * twice,
+        )
+
+
+@dataclass(frozen=True, slots=True)
+class SlotSites:
+    """The sites of one slot: station by station, all walls of one after the other."""
+
+    support: int
+    first: int
+    offsets: Array
+    """(n,) mm along the slot, increasing."""
+    walls: int
+    """At each station."""
+
+    def by_station(self, values: NDArray[Any]) -> NDArray[Any]:
+        """(n, walls): what belongs to this slot among ``values`` (sites,)."""
+        count = self.offsets.size
+        return values[self.first : self.first + count * self.walls].reshape(count, self.walls)
+
+
+@dataclass(frozen=True, slots=True)
 class Constraints:
     """All walls and holds of a model, and which support each belongs to."""
 
@@ -29,6 +95,7 @@ class Constraints:
     holds: Holds
     site_of: Integers
     """(m,) site of each wall constraint."""
+    slots: tuple[SlotSites, ...]
 
 
 def wall_constraints(
@@ -69,6 +136,7 @@ def _corner(
 
 def constraints_of(model: Model) -> Constraints:
     """The walls of all slots station by station, and the holds of ties, stops, clamps and roll holds."""
+    slots: list[SlotSites] = []
     slot: list[int] = []
     offset: list[float] = []
     axis: list[int] = []
@@ -83,6 +151,7 @@ def constraints_of(model: Model) -> Constraints:
         held: tuple[int, ...]
         if isinstance(restraint, SlotWalls):
             faces = wall_constraints(model.section, restraint)
+            slots.append(SlotSites(k, len(slot), restraint.offsets, len(faces)))
             for place in restraint.offsets:
                 for face_axis, position, corners in faces:
                     slot.append(k)
@@ -121,4 +190,4 @@ def constraints_of(model: Model) -> Constraints:
         kind=np.array(kind, dtype=np.int64),
     )
     site_of = np.repeat(np.arange(sites.slot.size), np.diff(sites.first)).astype(np.int64)
-    return Constraints(sites, holds, site_of)
+    return Constraints(sites, holds, site_of, tuple(slots))

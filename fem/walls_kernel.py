@@ -219,8 +219,9 @@ def sort_walls(half_range, mode, target, slack, low, high):
 
 @kernel
 def correct_walls(half_range, mode, target, low, gap):
-    """Frees walls that pull and holds walls that are passed through; returns how many."""
+    """Frees walls that pull and holds walls that are passed through; returns how many, and how many press on."""
     moved = 0
+    pressing = 0
     for m in range(low.size):
         half = half_range[m]
         if half == 0.0:
@@ -233,11 +234,13 @@ def correct_walls(half_range, mode, target, low, gap):
                 mode[m] = MODE_FREE
                 low[m] = 0.0
                 moved += 1
+            else:
+                pressing += 1
         elif (half < 0.0 and gap[m] < -PASSED) or (half > 0.0 and abs(gap[m]) > half + PASSED):
             mode[m] = MODE_PRESSING
             target[m] = 0.0 if half < 0.0 else (-half if gap[m] < 0.0 else half)
             moved += 1
-    return moved
+    return moved, pressing
 
 
 @kernel

@@ -10,7 +10,7 @@ import numpy as np
 import pytest
 from numpy.typing import NDArray
 
-from fem.equilibrium import Problem, current_stress, poses_at, problem_of, solve
+from fem.equilibrium import Problem, current_stress, problem_of, solve
 from fem.equilibrium_kernel import CONVERGED
 from fem.model import Clamp, Model
 from fem.path import Increment, Options, Path, engage
@@ -63,7 +63,7 @@ def v_bend_path() -> Path:
 
 def strain_energy(problem: Problem) -> float:
     """Half of stress times strain times length, element by element."""
-    stress = current_stress(problem)
+    stress = current_stress(problem)[1]
     strain = np.linalg.solve(problem.beam.stiffness, stress[:, :, None])[:, :, 0]
     return float(0.5 * (problem.beam.lengths[:, None] * stress * strain).sum())
 
@@ -202,7 +202,7 @@ def test_work_of_the_brackets_is_the_strain_energy() -> None:
     for activation in (1.0 - 2.0 * step, 1.0 - step, 1.0):
         assert solve(problem, activation).code == CONVERGED
         energies.append(strain_energy(problem))
-        poses.append(poses_at(model, activation))
+        poses.append(problem.ways.at(activation))
         if activation == 1.0 - step:
             wrench = snapshot_of(problem, activation, 0.0)
     assert wrench is not None

@@ -9,13 +9,14 @@ from typing import Any
 import numpy as np
 import pytest
 
+from fem.beam_kernel import element_screws
 from fem.model import Clamp, Model, PointTie, Restraint, SlotWalls, Support
 from fem.path import Options
 from fem.section_law import LinearSection
-from fem.supports import constraints_of, wall_constraints
+from fem.supports import Ways, constraints_of, wall_constraints
 from geometry.pose import Pose
 from geometry.section import Rectangle, Round
-from geometry.wire_shapes import PassiveShape, Straight
+from geometry.wire_shapes import Bend, PassiveShape, Straight, Twist
 from tests.fem_problems import ANY_SECTION, random_pose
 
 HERE = Pose.identity()
@@ -65,6 +66,23 @@ def test_what_holds_a_section_needs_a_node_there(restraint: Any, arc: float) -> 
         replace(GOOD, supports=(Support(restraint, arc, HERE, HERE),))
 
 
+def test_breaks_of_the_passive_shape_need_nodes() -> None:
+    shape = PassiveShape((Straight(4.0), Bend(0.5, "second", 8.0), Straight(2.0)))
+    bent = replace(GOOD, shape=shape)
+    assert bent.still_nodes().tolist() == [0, 4, 8, 10]
+    with pytest.raises(ValueError, match=r"no node .* 8 mm.*break"):
+        replace(bent, nodes=np.delete(np.linspace(0.0, 10.0, 11), 8), loads=None)
+
+
+def test_screws_of_the_passive_elements_are_those_of_its_frames() -> None:
+    shape = PassiveShape((Straight(2.0), Bend(0.7, "second", 1.5), Twist(-0.4, 2.0), Bend(0.3, "first", 0.9)))
+    nodes = np.unique(np.concatenate((shape.breaks, np.linspace(0.0, shape.length, 9))))
+    model = replace(GOOD, shape=shape, nodes=nodes, supports=(), loads=None)
+    screws = np.zeros((nodes.size - 1, 6))
+    element_screws(*shape.frames(nodes), screws)
+    np.testing.assert_allclose(model.passive_screws(), screws, atol=1e-14)
+
+
 def test_walls_alone_need_no_node() -> None:
     assert replace(GOOD, supports=(Support(WALLS, 4.5, HERE, HERE),)).supports[0].arc == 4.5
 
@@ -87,8 +105,10 @@ def test_values_are_frozen() -> None:
 def test_support_goes_straight_and_turns_about_one_axis() -> None:
     rng = np.random.default_rng(1)
     support = Support(Clamp(), 4.0, random_pose(rng), random_pose(rng))
+    ways = Ways.of((support,))
     for part in (0.25, 0.5, 0.9):
-        pose = support.pose_at(part)
+        positions, axes = ways.at(part)
+        pose = Pose(positions[0], axes[0])
         expected = (1.0 - part) * support.start.position + part * support.end.position
         np.testing.assert_allclose(pose.position, expected, atol=1e-14)
         np.testing.assert_allclose(pose.axes.T @ pose.axes, np.eye(3), atol=1e-14)
@@ -103,8 +123,10 @@ def test_support_goes_straight_and_turns_about_one_axis() -> None:
         ]
         assert angles[0] == pytest.approx(part * angles[2], abs=1e-12)
         assert angles[1] == pytest.approx((1.0 - part) * angles[2], abs=1e-12)
-    assert support.pose_at(0.0) is support.start
-    assert support.pose_at(1.0) is support.end
+    for part, pose in ((0.0, support.start), (1.0, support.end)):
+        positions, axes = ways.at(part)
+        np.testing.assert_array_equal(positions, [pose.position])
+        np.testing.assert_array_equal(axes, [pose.axes])
 
 
 def test_each_wall_faces_the_corners_on_its_side() -> None:

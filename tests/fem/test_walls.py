@@ -281,17 +281,15 @@ def test_walls_that_pull_are_freed_and_walls_passed_are_held() -> None:
         MODE_BARRIER,
     ]
     w.target[4] = -NARROW
-    moved = correct_walls(w.half_range, w.mode, w.target, w.low, w.gap)
-    assert moved == 5
+    moved, stayed = correct_walls(w.half_range, w.mode, w.target, w.low, w.gap)
+    assert (moved, stayed) == (5, 1)
     assert w.mode.tolist() == [
         MODE_PRESSING, MODE_FREE, MODE_PRESSING, MODE_FREE, MODE_FREE, MODE_PRESSING, MODE_PRESSING, MODE_BARRIER
     ]  # fmt: skip
     assert w.target[5:7].tolist() == [NARROW, -NARROW]
     assert w.low.tolist() == [1.0, 0.0, 0.0, 0.0, 0.0, 0.0, 0.0, -3.0]
-    assert (
-        correct_walls(w.half_range, w.mode, w.target, w.low, np.where(w.mode == MODE_PRESSING, w.target, 0.0))
-        == 0
-    )
+    closed = np.where(w.mode == MODE_PRESSING, w.target, 0.0)
+    assert correct_walls(w.half_range, w.mode, w.target, w.low, closed) == (0, 4)
 
 
 def test_far_walls_press_no_more() -> None:
