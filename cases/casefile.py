@@ -11,12 +11,14 @@ import tomllib
 from pathlib import Path
 
 from cases.checks import check_together
+from cases.data_files import DataFiles
 from cases.errors import CaseFileError, Problem
 from cases.read_attachments import read_attachment
 from cases.read_wire import read_wire
 from cases.reader import Findings, Table
 from cases.schema import AnalysisSpec, Case
 from cases.toml_lines import key_lines
+from cases.tooth_table import along_the_wire, read_tooth_table
 
 LIBRARY = Path(__file__).parent / "library"
 MOST_INCREMENTS = 10_000
@@ -44,24 +46,28 @@ def load_case(path: str | Path) -> Case:
 
 
 def parse_case(text: str, path: Path) -> Case:
-    """Check a case file's text; ``path`` is only named in errors and kept."""
+    """Check a case file's text; ``path`` is named in errors and kept, and files it names lie in its folder."""
     try:
         data = tomllib.loads(text)
     except tomllib.TOMLDecodeError as error:
         raise CaseFileError(path, [_malformed(str(error), text)]) from error
     findings = Findings(key_lines(text))
+    files = DataFiles(path.parent)
     top = Table(findings, (), data)
-    top.only("title", "note", "wire", "attachment", "analysis")
+    top.only("title", "note", "tooth_table", "wire", "attachment", "analysis")
     title = top.text("title", "a title", '"Uprighting a molar"')
     note = top.text("note", "a note", '"..."', required=False)
     analysis = _analysis(top)
     wire_table = top.table(
         "wire", "the wire", "a [wire] table with material, section, passive_shape and seated_in"
     )
-    wire = read_wire(wire_table) if wire_table is not None else None
-    length = None if wire is None or wire.passive_shape is None else wire.passive_shape.length
+    wire = read_wire(wire_table, files) if wire_table is not None else None
+    shape = None if wire is None else wire.passive_shape
     tables = _attachment_tables(top)
-    attachments = [read_attachment(table, length) for table in tables]
+    own = [read_attachment(table, shape) for table in tables]
+    seat = None if wire is None else wire.seated_in
+    rows = read_tooth_table(top, files, shape, seat, own)
+    attachments = along_the_wire(own, rows)
     if wire is not None:
         check_together(wire, attachments)
     specs = tuple(item.spec for item in attachments if item.spec is not None)
@@ -69,8 +75,8 @@ def parse_case(text: str, path: Path) -> Case:
     if findings.problems:
         raise CaseFileError(path, sorted(findings.problems, key=_by_line), warnings)
     # Without a problem everything has been read; mypy cannot see that.
-    assert title is not None and wire is not None and wire.spec is not None and len(specs) == len(tables)
-    return Case(title, wire.spec, specs, analysis, text, path, warnings, note)
+    assert title is not None and wire is not None and wire.spec is not None and len(specs) == len(attachments)
+    return Case(title, wire.spec, specs, analysis, text, path, warnings, note, files.read())
 
 
 def _text(path: Path) -> str:
@@ -118,6 +124,8 @@ def _attachment_tables(top: Table) -> list[Table]:
             "attachment", "attachments are a list", "write [[attachment]] with double brackets, once for each"
         )
         return [Table(top.findings, ("attachment",), top.data["attachment"])]
+    if top.has("tooth_table") and not top.has("attachment"):
+        return []
     return top.tables("attachment", "attachment", NO_ATTACHMENT) or []
 
 

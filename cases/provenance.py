@@ -70,6 +70,7 @@ def provenance(case: Case, options: Mapping[str, Any]) -> dict[str, Any]:
         "commit": git_commit(Path(__file__).resolve().parent.parent),
         "case_file": case.path.name,
         "case_sha256": case.sha256,
+        "data_files": {file.name: file.sha256 for file in case.data_files},
         "options": dict(options),
         "seed": None,
         "libraries": {name: version for name in LIBRARIES if (version := _version(name)) is not None},

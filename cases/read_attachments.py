@@ -6,12 +6,14 @@ import math
 from dataclasses import dataclass
 from typing import get_args
 
+from cases.read_shapes import PLACES, like_a_number
 from cases.read_wire import length_slip
-from cases.reader import Table, shown
+from cases.reader import Table, listing, nearest, shown
 from cases.schema import AttachmentSpec, Vector
 from geometry.attachments import Attachment, Kind, Slot
 from geometry.pose import Pose
 from geometry.tooth import Tooth, angles_from_tooth_words
+from geometry.wire_shapes import PassiveShape
 
 RAW_ANGLES = ("about_y", "about_z", "about_x")
 TOOTH_ANGLES = ("rotation", "angulation", "inclination")
@@ -41,8 +43,12 @@ class ReadAttachment:
     """The whole, if all of it could be read."""
 
 
-def read_attachment(table: Table, wire_length: float | None) -> ReadAttachment:
-    """Read one table; problems go to its findings.  ``wire_length`` in mm, None where unknown."""
+def read_attachment(table: Table, wire: PassiveShape | None, base: Pose | None = None) -> ReadAttachment:
+    """Read one table; problems go to its findings.
+
+    ``wire`` is None where it could not be read.  Position and angles are those of ``base``, where given, else
+    the world's.
+    """
     table.only(
         "name",
         "tooth",
@@ -63,7 +69,7 @@ def read_attachment(table: Table, wire_length: float | None) -> ReadAttachment:
     tooth = _tooth(table)
     position = table.vector("position", "the slot centre")
     angles = _angles(table, tooth)
-    at = _at(table, wire_length)
+    at = _at(table, wire)
     stop = table.flag("stop")
     hold_roll = table.flag("hold_roll")
     if kind == "button" and hold_roll:
@@ -80,12 +86,17 @@ def read_attachment(table: Table, wire_length: float | None) -> ReadAttachment:
     if (
         name
         and kind
+        and (slot is not None or kind not in WITH_SLOT)
         and position is not None
         and angles is not None
         and at is not None
         and len(table.findings.problems) == before
     ):
         pose = Pose.from_angles(position, *angles)
+        if base is not None:
+            pose = base.compose(pose)
+            x, y, z = (float(value) for value in pose.position)
+            position = (x, y, z)
         attachment = Attachment(name, kind, pose, at, slot, stop, hold_roll)
         spec = AttachmentSpec(name, None if tooth is None else table.data["tooth"], attachment, centre)
     return ReadAttachment(table, name, slot, at, position, spec)
@@ -172,24 +183,16 @@ def _angles(table: Table, tooth: Tooth | None) -> tuple[float, float, float] | N
     )
 
 
-def _at(table: Table, wire_length: float | None) -> float | None:
+def _at(table: Table, wire: PassiveShape | None) -> float | None:
     given = table.text("at", "the place on the wire", '"12 mm"') if not table.has("at") else table.data["at"]
     if given is None:
         return None
-    if isinstance(given, str) and given.strip().lower() in ("start", "middle", "end"):
-        share = {"start": 0.0, "middle": 0.5, "end": 1.0}[given.strip().lower()]
-        return None if wire_length is None else share * wire_length
-    if (
-        isinstance(given, str)
-        and not any(character.isdigit() for character in given)
-        and "nan" not in given.lower()
-    ):
-        table.problem(
-            "at",
-            f'expected a place on the wire, got "{given}"',
-            'write a length like "12 mm", or "start", "middle" or "end"',
-        )
-        return None
+    if isinstance(given, str) and given.strip().lower() in PLACES:
+        share = dict(zip(PLACES, (0.0, 0.5, 1.0), strict=True))[given.strip().lower()]
+        return None if wire is None else share * wire.length
+    if isinstance(given, str) and not like_a_number(given):
+        return None if wire is None else _station(table, given, wire)
+    wire_length = None if wire is None else wire.length
     at = table.quantity("at", "length", "the place on the wire", "not negative")
     if at is not None and wire_length is not None and at > wire_length * (1.0 + 1e-12):
         table.problem(
@@ -199,6 +202,26 @@ def _at(table: Table, wire_length: float | None) -> float | None:
         )
         return None
     return at
+
+
+def _station(table: Table, given: str, wire: PassiveShape) -> float | None:
+    """The arc length (mm) of a named station; capitals do not matter where that leaves no doubt."""
+    name = given.strip()
+    names = [station.name for station in wire.stations]
+    alike = [known for known in names if known.lower() == name.lower()]
+    found = name if name in names else alike[0] if len(alike) == 1 else None
+    if found is not None:
+        return next(station.at for station in wire.stations if station.name == found)
+    if not names:
+        remedy = 'write a length like "12 mm", or "start", "middle" or "end" (the wire has no named stations)'
+        table.problem("at", f'expected a place on the wire, got "{given}"', remedy)
+        return None
+    near = nearest(name, [*names, *PLACES])
+    quoted = listing([f'"{known}"' for known in names])
+    known = f'stations of the wire: {quoted}; or write a length like "12 mm", or "start", "middle" or "end"'
+    message = f'the wire has no station "{given}"'
+    table.problem("at", message, f'did you mean "{near}"? ({known})' if near else known)
+    return None
 
 
 def _doubt_distances(table: Table, position: Vector | None, centre: Vector | None) -> None:

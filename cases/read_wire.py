@@ -3,14 +3,18 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 from cases import units
+from cases.data_files import DataFiles
 from cases.materials import library
+from cases.read_shapes import KINDS, read_larger
 from cases.reader import Table, listing, nearest, shown
 from cases.schema import MaterialSpec, WireSpec
+from geometry.drawn_shapes import Item, Mark, shape_of
 from geometry.section import UNIT_ROUNDING, Rectangle, Round, Section
-from geometry.wire_shapes import Bend, PassiveShape, Piece, Straight, Twist
+from geometry.wire_shapes import Bend, PassiveShape, Straight, Twist
 
 DEFAULT_BEND_RADIUS = 0.5
 """mm, at the centreline: about what bird-beak pliers make (common practice, no source)."""
@@ -21,6 +25,9 @@ SECTION_RANGE = (0.15, 1.6)
 MODULUS_RANGE = (3e3, 300e3)
 YIELD_RANGE = (50.0, 4000.0)
 LENGTH_RANGE = (0.5, 250.0)
+
+SIMPLE = ("straight", "bend", "twist", "arc")
+"""Pieces that are read here; ``read_shapes`` reads the larger ones."""
 
 MATERIAL_EXAMPLE = '{ name = "my steel", youngs_modulus = "180 GPa", poisson = 0.3 }'
 
@@ -48,15 +55,15 @@ class ReadWire:
         return WireSpec(self.material, self.section, self.passive_shape, self.seated_in)
 
 
-def read_wire(table: Table) -> ReadWire:
-    """Read the table; problems go to its findings."""
+def read_wire(table: Table, files: DataFiles) -> ReadWire:
+    """Read the table; problems go to its findings.  ``files`` reads the files that the shape names."""
     table.only("material", "section", "passive_shape", "seated_in")
     section = _section(table)
     return ReadWire(
         table=table,
         material=_material(table),
         section=section,
-        passive_shape=_passive_shape(table, section),
+        passive_shape=_passive_shape(table, section, files),
         seated_in=table.text(
             "seated_in", "the name of the attachment the passive wire lies in", '"molar tube"'
         ),
@@ -173,20 +180,24 @@ def _own_material(table: Table) -> MaterialSpec | None:
     return MaterialSpec(name, modulus, poisson, strength, source or "given in the case file")
 
 
-def _passive_shape(wire: Table, section: Section | None) -> PassiveShape | None:
+def _passive_shape(wire: Table, section: Section | None, files: DataFiles) -> PassiveShape | None:
     """The pieces one after the other; a twist by nothing is a straight run, a bend by nothing is none."""
     example = 'write passive_shape = [ { straight = "20 mm" }, { bend = "20 deg", order = "second" } ]'
     tables = wire.tables("passive_shape", "piece of the passive shape", example)
     if tables is None:
         return None
     before = len(wire.findings.problems)
-    pieces = [piece for table in tables for piece in _piece(table, section)]
+    items = _items(tables, section, files)
     if len(wire.findings.problems) > before:
         return None
-    if not pieces:
+    if all(isinstance(item, Mark) for item in items):
         wire.problem("passive_shape", "the wire has no length", 'add a piece like { straight = "20 mm" }')
         return None
-    shape = PassiveShape(tuple(pieces))
+    try:
+        shape = shape_of(items)
+    except ValueError as error:
+        wire.problem("passive_shape", str(error), "give each station a name that is not the other's number")
+        return None
     low, high = LENGTH_RANGE
     if not low <= shape.length <= high:
         wire.warning(
@@ -195,18 +206,26 @@ def _passive_shape(wire: Table, section: Section | None) -> PassiveShape | None:
     return shape
 
 
-def _piece(table: Table, section: Section | None) -> list[Piece]:
-    kinds = [kind for kind in ("straight", "bend", "twist") if table.has(kind)]
+def _items(tables: Sequence[Table], section: Section | None, files: DataFiles) -> list[Item]:
+    return [item for table in tables for item in _piece(table, section, files)]
+
+
+def _piece(table: Table, section: Section | None, files: DataFiles) -> list[Item]:
+    known = (*SIMPLE, *KINDS)
+    kinds = [kind for kind in known if table.has(kind)]
     if len(kinds) != 1:
-        near = [f'"{key}" is not known, did you mean "{nearest(key, ("straight", "bend", "twist"))}"?'
-                for key in table.data if nearest(key, ("straight", "bend", "twist"))]  # fmt: skip
+        near = [(key, nearest(key, known)) for key in table.data if nearest(key, known)]
         got = " and ".join(kinds) if kinds else "none of them"
         table.problem(
             "",
-            f"a piece is one of straight, bend or twist, got {got}",
-            near[0] if near and not kinds else "write one per { }",
+            f"a piece is one of straight, bend or twist, or of {listing(known[3:])}, got {got}",
+            f'"{near[0][0]}" is not known, did you mean "{near[0][1]}"?'
+            if near and not kinds
+            else "write one per { }",
         )
         return []
+    if kinds[0] in KINDS:
+        return read_larger(table, kinds[0], section, files, lambda inside: _items(inside, section, files))
     if kinds == ["straight"]:
         table.only("straight")
         length = table.quantity("straight", "length", "the length of a straight run", "positive")
@@ -218,25 +237,36 @@ def _piece(table: Table, section: Section | None) -> list[Piece]:
         if twist is None or over is None:
             return []
         return [Twist(twist, over)] if twist else [Straight(over)]
-    table.only("bend", "order", "radius")
-    bend = table.quantity("bend", "angle", "the angle of a bend")
-    order = table.choice("order", "the order of a bend", ("first", "second"))
+    return _bend(table, kinds[0], section)
+
+
+def _bend(table: Table, key: str, section: Section | None) -> list[Item]:
+    """A bend, or an arc: the same, of any angle, with its radius always told."""
+    if key == "arc":
+        table.only("arc", "order", "radius")
+    else:
+        table.only("bend", "order", "radius")
+    what = "an arc" if key == "arc" else "a bend"
+    bend = table.quantity(key, "angle", f"the angle of {what}")
+    order = table.choice("order", f"the order of {what}", ("first", "second"))
     radius = table.quantity(
-        "radius", "length", "the radius of a bend", "positive", required=False, default=DEFAULT_BEND_RADIUS
+        "radius", "length", f"the radius of {what}", "positive", key == "arc", DEFAULT_BEND_RADIUS
     )
     if bend is None or order is None or radius is None:
         return []
-    if abs(bend) > math.pi:
+    if key == "bend" and abs(bend) > math.pi:
         table.warning(
-            "bend", f"a bend of {math.degrees(bend):.4g} deg is more than half a turn", "check the unit"
+            "bend",
+            f"a bend of {math.degrees(bend):.4g} deg is more than half a turn",
+            "check the unit, or write an arc",
         )
     if section is not None:
         half = 0.5 * (section.depth if order == "first" else section.height)
         if radius < half:
             remedy = f'write a radius of "{half:.3g} mm" or more'
             table.warning(
-                "radius" if table.has("radius") else "bend",
-                f"a bend of radius {radius:.3g} mm folds a wire this thick",
+                "radius" if table.has("radius") else key,
+                f"{what} of radius {radius:.3g} mm folds a wire this thick",
                 remedy,
             )
     return [Bend(bend, "first" if order == "first" else "second", radius)] if bend else []

@@ -57,6 +57,16 @@ class AnalysisSpec:
 
 
 @dataclass(frozen=True, slots=True)
+class DataFile:
+    """A file that a case draws from."""
+
+    name: str
+    """As the case gives it, from the folder of the case file."""
+    sha256: str
+    """Fingerprint of its content when it was read."""
+
+
+@dataclass(frozen=True, slots=True)
 class Case:
     """Everything a run needs; attachments in their order along the wire."""
 
@@ -70,6 +80,8 @@ class Case:
     warnings: tuple[str, ...] = ()
     """What is allowed but looks like a slip, each with its line."""
     note: str | None = None
+    data_files: tuple[DataFile, ...] = ()
+    """Tables and shapes read beside the case file, sorted by name."""
 
     @property
     def sha256(self) -> str:

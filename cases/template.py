@@ -27,6 +27,16 @@ TEMPLATE = """\
 title = "A long arm from a lower molar tube to a canine hook (invented example)"
 note = "The arm points below the hook; raised to it, it presses the canine gingivally."   # may be left out
 
+# For many teeth, name a CSV file beside this one, here at the top: tooth_table = "teeth.csv".  It has one row for each
+# bracket or tube, beside or instead of the [[attachment]] below, and a header that says each column's unit:
+#   tooth                    FDI number (needed); name, if the number is not to be the name; kind, else "bracket"
+#   at_mm                    the place along the wire, or from_midline_mm along it from its station "midline" to the
+#                            tooth's own side.  The slot is there, turned as the wire, and from there ...
+#   offset_mm, occlusal_mm   ... out of the arch and towards the bite, and turned by
+#   rotation_deg, angulation_deg, inclination_deg
+#   x_mm, y_mm, z_mm         instead: the slot's centre in world axes, and the angles from these axes
+#   slot_height_in, slot_depth_in, slot_width_mm, stop, hold_roll (yes or no), centre_of_resistance_x_mm (and _y, _z)
+
 [wire]
 # An alloy of the library: "stainless-steel", "cobalt-chromium", "beta-titanium", "martensitic-nickel-titanium" ...
 material = "beta-titanium"
@@ -44,11 +54,37 @@ section = { shape = "rectangle", height = "0.017 in", depth = "0.025 in", edge_r
 #              order = "first": in the occlusal view, + turns it away from you (from +x to -z).
 #              radius: of the centreline, 0.5 mm unless given.
 #   twist      about the wire's own axis by this angle, over this length; + turns the height (y) towards the depth (z)
+#   arc        a bend of any angle, its radius always told
+#   helix      a coil; more turns, to the other side with a -; pitch is from turn to turn; hand is "right" or "left"
+#   loop       "vertical": height from the wire's line to the top, width between the legs, radius of its other bends
+#              (0.5 mm unless given), side "up" or "down".  "vertical-helix": turns, pitch and hand of a coil at its top
+#              too.  "T" and "L": width of the head, head for its height, gap between the legs; toe of an L "right" or
+#              "left"
+#   arch       half an ellipse, width between its ends; with canine_width and canine_depth (behind the front) a rounder
+#              or flatter front.  It names its front the station "midline"
+#   station    names the place where it stands, for at = "apex" below; loops name their top "apex" themselves
+#   mirror     the pieces inside, with up and down ("second") or in and out ("first") exchanged
+#   reverse    the pieces inside, left and right exchanged
+#   repeat     the pieces inside, so many times
+#   points     a CSV file beside this one, columns x_mm, y_mm, z_mm (and twist_deg): the wire is smoothed through the
+#              points, none farther from it than the tolerance: { points = "wire.csv", tolerance = "0.02 mm" }
+#   shape      a TOML file beside this one that holds a passive_shape of its own: { shape = "loop.toml" }
 passive_shape = [
     { straight = "6 mm" },
     { bend = "-25 deg", order = "second", radius = "1 mm" },
     { straight = "22 mm" },
     # { twist = "10 deg", over = "2 mm" },
+    # { arc = "40 deg", order = "first", radius = "20 mm" },
+    # { helix = { turns = 1, diameter = "3 mm", pitch = "0.8 mm", order = "second", hand = "right" } },
+    # { loop = "vertical", height = "6 mm", width = "2 mm", radius = "0.5 mm", side = "down" },
+    # { loop = "vertical-helix", height = "7 mm", width = "2.4 mm", turns = 1, pitch = "0.8 mm", hand = "left" },
+    # { loop = "T", height = "7 mm", width = "10 mm", head = "2 mm", gap = "1.5 mm" },
+    # { loop = "L", height = "7 mm", width = "6 mm", head = "2 mm", gap = "1.5 mm", toe = "left" },
+    # { arch = { width = "44 mm", depth = "30 mm", canine_width = "27 mm", canine_depth = "7 mm" } },
+    # { station = "here" },
+    # { mirror = [ { bend = "10 deg", order = "first" }, { straight = "3 mm" } ], order = "first" },
+    # { reverse = [ { bend = "10 deg", order = "first" }, { straight = "3 mm" } ] },
+    # { repeat = [ { bend = "5 deg", order = "first" }, { straight = "3 mm" } ], times = 2 },
 ]
 
 # The attachment in which the passive wire lies before activation.  The others start on the passive wire, too, and
@@ -77,7 +113,8 @@ inclination = "0 deg"
 # about_y = "0 deg"
 # about_z = "0 deg"
 # about_x = "0 deg"
-# The place on the passive wire that lies here before activation: a length from its start, or "start", "middle", "end".
+# The place on the passive wire that lies here before activation: a length from its start, or "start", "middle", "end",
+# or the name of a station.
 at = "3 mm"
 # The wire cannot slide through here (a stop, or cinched).  Left out: false.
 stop = true

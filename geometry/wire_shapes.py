@@ -1,6 +1,7 @@
-"""The passive shape: a wire as bent and free of stress, from straight runs, bends and twists.
+"""The passive shape: a wire as bent and free of stress, from straight runs, bends, twists and helices.
 
-The shape starts at its own origin, tangent +x, height +y, depth +z.  ``seat`` puts it into the world.
+All of them are pieces of constant curvature; ``geometry.drawn_shapes`` composes larger things of them.  The
+shape starts at its own origin, tangent +x, height +y, depth +z.  ``seat`` puts it into the world.
 """
 
 from __future__ import annotations
@@ -20,6 +21,9 @@ Curvature = tuple[float, float, float]
 
 # Arc lengths are sums and differences of typed-in lengths: the last digits of an end may be lost.
 END_ROUNDING = 1e-9
+
+# The nearest place on a wire is first looked for at samples so far apart (mm), finer than any bend.
+NEAREST_STEP = 0.1
 
 
 def _length(what: str, value: float) -> None:
@@ -100,17 +104,44 @@ class Twist:
         return (self.angle / self.length, 0.0, 0.0)
 
 
-Piece = Straight | Bend | Twist
+@dataclass(frozen=True, slots=True)
+class Curved:
+    """A run of ``length`` (mm) of any constant curvature: an arc in a slanted plane, a turn of a helix.
+
+    ``curvature`` is twist, first-order and second-order curvature, rad/mm, about the wire's own axes.  Raises
+    ValueError for a length not above zero or a curvature that is not three finite numbers.
+    """
+
+    curvature: Curvature
+    length: float
+
+    def __post_init__(self) -> None:
+        _length("the length of a curved run", self.length)
+        if len(self.curvature) != 3 or not all(math.isfinite(k) for k in self.curvature):
+            raise ValueError(f"a curvature is three finite numbers: got {self.curvature!r} rad/mm")
+
+
+Piece = Straight | Bend | Twist | Curved
+
+
+@dataclass(frozen=True, slots=True)
+class Station:
+    """A named place on the wire, at arc length ``at`` (mm)."""
+
+    name: str
+    at: float
 
 
 @dataclass(frozen=True, slots=True)
 class PassiveShape:
     """Pieces of constant curvature, one after the other with a common tangent and section axes.
 
-    Raises ValueError when there is no piece.
+    ``stations`` are named places on it.  Raises ValueError when there is no piece, a station is off the wire,
+    or two have one name.
     """
 
     pieces: tuple[Piece, ...]
+    stations: tuple[Station, ...] = ()
     breaks: Array = field(init=False, repr=False, compare=False)
     """Arc lengths (pieces + 1,) in mm where curvature may jump, both ends included."""
     _curvatures: Array = field(init=False, repr=False, compare=False)
@@ -129,10 +160,17 @@ class PassiveShape:
             positions.append(positions[-1] + axes[-1] @ move)
             axes.append(axes[-1] @ turn)
         object.__setattr__(self, "pieces", pieces)
+        object.__setattr__(self, "stations", tuple(self.stations))
         object.__setattr__(self, "breaks", frozen(np.concatenate(([0.0], np.cumsum(lengths)))))
         object.__setattr__(self, "_curvatures", frozen(curvatures))
         object.__setattr__(self, "_positions", frozen(positions))
         object.__setattr__(self, "_axes", frozen(axes))
+        names = [station.name for station in self.stations]
+        twice = [name for name in names if names.count(name) > 1]
+        if twice:
+            raise ValueError(f'two stations of the wire are called "{twice[0]}"')
+        if self.stations:
+            self._located([station.at for station in self.stations])
 
     @property
     def length(self) -> float:
@@ -169,6 +207,33 @@ class PassiveShape:
         """
         _, piece = self._located(s)
         return np.array(self._curvatures[piece])
+
+    def nearest(self, point: ArrayLike) -> tuple[float, float]:
+        """Arc length (mm) of the place nearest to ``point`` (3,), and the distance (mm), in the shape's axes.
+
+        Of places equally near to rounding, the first.
+        """
+        target = np.asarray(point, dtype=np.float64)
+        places = np.linspace(0.0, self.length, math.ceil(self.length / NEAREST_STEP) + 1)
+        away = np.linalg.norm(self.frames(places)[0] - target, axis=1)
+        i = int(np.argmin(away))
+        low, high = float(places[max(i - 1, 0)]), float(places[min(i + 1, len(places) - 1)])
+
+        def ahead(s: float) -> float:
+            """How far the point lies ahead of the section at ``s``; falls through zero at the nearest."""
+            positions, axes = self.frames(s)
+            return float((target - positions[0]) @ axes[0, :, 0])
+
+        if ahead(low) <= 0.0:
+            high = low
+        elif ahead(high) >= 0.0:
+            low = high
+        while True:
+            middle = 0.5 * (low + high)
+            if middle in (low, high):
+                break
+            low, high = (middle, high) if ahead(middle) > 0.0 else (low, middle)
+        return middle, float(np.linalg.norm(self.frames(middle)[0][0] - target))
 
 
 def seat(shape: PassiveShape, at: float, pose: Pose) -> Pose:

@@ -26,6 +26,8 @@ NAMES = (
     "v-bend",
     "step-bend-clamped",
     "step-bend-full-size-slots",
+    "levelling-lower-arch",
+    "closing-loop",
 )
 
 
@@ -139,6 +141,40 @@ def test_a_v_bend_gives_the_nearer_bracket_the_larger_moment() -> None:
     )
     turning = near.moment_nmm[2] + far.moment_nmm[2] + np.cross(way[0], far.force_n)[2]
     assert abs(turning) < 1e-6 * near.moment_nmm[2]
+
+
+def test_a_closing_loop_draws_the_teeth_together_with_little_moment() -> None:
+    """Signs by hand: mesial is +x on tooth 15 and on 13; the opened loop pulls the premolar to +x, the canine to -x.
+
+    The pull acts through the wire's elastic centre, above the brackets, so the moments counter the tipping of the
+    crowns towards the space: -z on the premolar, +z on the canine.  Moment over force below half of the loop's
+    height of 7 mm: the classical finding for vertical loops (Burstone & Koenig, Am J Orthod 70 (1976) 1; from
+    memory).
+    """
+    result = solved("closing-loop")
+    premolar, canine = result.attachment("premolar bracket"), result.attachment("canine bracket")
+    assert 0.5 < premolar.force_n[0] < 2.0
+    assert canine.force_n[0] == pytest.approx(-premolar.force_n[0], rel=1e-6)
+    for item, sense in ((premolar, -1.0), (canine, 1.0)):
+        assert item.orders["second"].carries_couple
+        assert 0.0 < sense * item.moment_nmm[2] / premolar.force_n[0] < 3.5
+    assert "mesial crown tip" in canine.orders["second"].words
+    assert "distal crown tip" in premolar.orders["second"].words
+    assert result.wire.yield_share is not None and result.wire.yield_share < 0.5
+
+
+def test_a_levelled_arch_draws_each_tooth_that_is_out_of_line_towards_it() -> None:
+    """Signs by hand, from the table: 43 stands high, 44 and 41 low, 42 and 32 inwards, 41 outwards."""
+    result = solved("levelling-lower-arch")
+    local = {
+        item.name: item.pose.axes.T @ np.array(item.force_n) for item in result.attachments
+    }  # along the slot, up (occlusal), out
+    assert len(local) == 12
+    assert local["43"][1] < -0.3 and local["44"][1] > 0.3 and local["41"][1] > 0.3
+    assert local["42"][2] > 0.2 and local["32"][2] > 0.2 and local["41"][2] < -0.2
+    # forces of levelling, not of a vice, and a wire that stays elastic
+    assert max(np.linalg.norm(force) for force in local.values()) < 1.0
+    assert result.wire.yield_share is not None and result.wire.yield_share < 1.0
 
 
 @pytest.mark.parametrize("name", NAMES)

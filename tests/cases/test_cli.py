@@ -11,7 +11,7 @@ import textwrap
 import time
 from collections.abc import Callable
 from pathlib import Path
-from types import ModuleType
+from types import ModuleType, SimpleNamespace
 
 import numpy as np
 import pytest
@@ -28,7 +28,11 @@ Observer = Callable[[object], None]
 def mechanics(monkeypatch: pytest.MonkeyPatch, run: Callable[[object, Observer], RunResult]) -> None:
     """Let ``run`` stand for the mechanics."""
     module = ModuleType("cases.run")
-    module.run_case = run  # type: ignore[attr-defined]
+
+    def whole_run(case: object, observer: Observer) -> SimpleNamespace:
+        return SimpleNamespace(case=case, model=None, path=None, result=run(case, observer))
+
+    module.whole_run = whole_run  # type: ignore[attr-defined]
     monkeypatch.setitem(sys.modules, "cases.run", module)
     monkeypatch.setattr(geometry.compiled, "needs_compiling", lambda: False)
 
@@ -108,12 +112,10 @@ def test_numbers_stand_when_the_picture_fails(
     scene.draw_scene = fail  # type: ignore[attr-defined]
     monkeypatch.setitem(sys.modules, "cases.show.scene", scene)
     assert main(["run", str(case_file), "--out", str(tmp_path / "out")]) == 1
-    assert sorted(path.name for path in (tmp_path / "out").iterdir()) == [
-        "path.csv",
-        "result.json",
-        "wire.csv",
-        "wire.vtu",
-    ]
+    assert sorted(path.name for path in (tmp_path / "out").iterdir()) == sorted(
+        ["path.csv", "result.json", "wire.csv", "wire.vtu"]
+        + [f"{stem}.{kind}" for stem in ("activation", "slots", "views") for kind in ("csv", "png", "svg")]
+    )
     err = capsys.readouterr().err
     assert "no display" in err and "wireslot doctor" in err and "--no-pictures" in err
 

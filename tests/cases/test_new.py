@@ -13,9 +13,11 @@ from cases.casefile import load_case, parse_case
 from cases.cli import main
 from cases.errors import CaseFileError
 from cases.materials import library
+from cases.read_shapes import KINDS, LOOP_SIZES
 from cases.reader import Table
 from cases.run import run_case
 from cases.template import TEMPLATE
+from cases.tooth_table import COLUMNS
 from cases.units import UNITS
 from geometry.wire_shapes import Bend, PassiveShape, Twist
 
@@ -92,8 +94,8 @@ ALTERNATIVES = list(_alternatives())
 
 
 def test_there_are_alternatives() -> None:
-    """A material table, a round section, a twist, three raw angles."""
-    assert len(ALTERNATIVES) == 6
+    """A material table, a round section, twelve pieces, three raw angles."""
+    assert len(ALTERNATIVES) == 17
 
 
 @pytest.mark.parametrize("text", ALTERNATIVES)
@@ -123,6 +125,10 @@ def test_it_teaches_every_key_unit_kind_and_alloy(monkeypatch: pytest.MonkeyPatc
     assert set(library()) - words == set()
     assert lengths_angles_stresses - words == set()
     assert {"bracket", "tube", "button", "clamp", "start", "middle", "end", "first", "second"} <= words
+    # These name files that are not there.
+    assert {*KINDS, *LOOP_SIZES, "tolerance", *(f"{axis}_mm" for axis in "xyz"), "twist_deg"} <= words
+    columns = {re.sub("_(mm|in|deg)$", "", word) for word in words}
+    assert set(COLUMNS) - columns == {"centre_of_resistance_y", "centre_of_resistance_z"}
 
 
 def test_its_remarks_on_signs_are_true() -> None:

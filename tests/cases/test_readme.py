@@ -12,6 +12,8 @@ import pytest
 
 from cases import casefile, read_attachments, read_wire
 from cases.casefile import LIBRARY, shipped_cases
+from cases.read_shapes import BESIDE, INSIDE, KINDS, LOOP_ALWAYS, LOOP_SIZES, LOOP_WORDS, POINT_COLUMNS
+from cases.tooth_table import COLUMNS
 
 ROOT = Path(__file__).resolve().parents[2]
 README = (ROOT / "README.md").read_text(encoding="utf-8")
@@ -61,12 +63,26 @@ def test_the_example_is_the_shipped_case() -> None:
     assert tomllib.loads(block("toml")) == tomllib.loads(shipped)
 
 
-def test_every_key_of_a_case_file_is_explained() -> None:
-    explained: set[str] = set()
-    for cell in first_cells("Your own case"):
+def explained(heading: str) -> set[str]:
+    """The keys in the first column of the tables under a heading."""
+    keys: set[str] = set()
+    for cell in first_cells(heading):
         for code in re.findall(r"`([^`]*)`", cell):
-            explained.update(re.findall(r"[a-z_]+(?=$|\]| =|\.)", code))
-    assert explained == keys_read(casefile) | keys_read(read_wire) | keys_read(read_attachments)
+            keys.update(re.findall(r"[a-z_]+(?=$|\]| =|\.)", code))
+    return keys
+
+
+def test_every_key_of_a_case_file_is_explained() -> None:
+    read = keys_read(casefile) | keys_read(read_wire) | keys_read(read_attachments)
+    assert explained("Your own case") == read
+
+
+def test_every_larger_piece_and_every_column_is_explained() -> None:
+    lists = (*INSIDE.values(), *BESIDE.values(), *LOOP_SIZES.values(), *LOOP_WORDS.values(), LOOP_ALWAYS)
+    pieces = {*KINDS, *(key for keys in lists for key in keys)}
+    told = explained("Arches, loops and tooth tables")
+    assert pieces - told == set()
+    assert {re.sub("_(mm|in|deg)$", "", key) for key in told} == pieces | set(COLUMNS) | set(POINT_COLUMNS)
 
 
 def test_every_shipped_case_is_named() -> None:
