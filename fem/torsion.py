@@ -113,13 +113,13 @@ def solve_torsion(section: Section, divisions: int = 12) -> Torsion:
     Kept per section, so that only its first use meshes.  Raises ValueError for ``divisions`` below two.
     """
     mesh = section_mesh(section, divisions)
-    weights, shape, gradients, places = _at_quadrature_points(mesh)
+    weights, shape, gradients, places = at_quadrature_points(mesh)
     y, z = places[..., 0], places[..., 1]
     by_y, by_z = gradients[..., 0], gradients[..., 1]
 
     stiffness = np.einsum("mq,mqik,mqjk->mij", weights, gradients, gradients, optimize=True)
     load = np.einsum("mq,mqi->mi", weights, z[..., None] * by_y - y[..., None] * by_z)
-    warping = _solve_free(mesh, stiffness, load)
+    warping = solve_free(mesh, stiffness, load)
 
     nodal = warping[mesh.triangles]
     warp_y, warp_z = np.einsum("mqi,mi->mq", by_y, nodal), np.einsum("mqi,mi->mq", by_z, nodal)
@@ -129,7 +129,7 @@ def solve_torsion(section: Section, divisions: int = 12) -> Torsion:
     return Torsion(constant, largest / constant, warping - mean, mesh)
 
 
-def _at_quadrature_points(mesh: SectionMesh) -> tuple[Array, Array, Array, Array]:
+def at_quadrature_points(mesh: SectionMesh) -> tuple[Array, Array, Array, Array]:
     """Weights (m, q) in mm^2, shape functions (q, 6), their gradients (m, q, 6, 2) in 1/mm, and places
     (m, q, 2) in mm."""
     u, v, share = _triangle_rule()
@@ -166,7 +166,7 @@ def _shape_functions(u: Array, v: Array) -> tuple[Array, Array]:
     return np.stack(shape, axis=-1), np.stack((np.stack(by_u, axis=-1), np.stack(by_v, axis=-1)), axis=-1)
 
 
-def _solve_free(mesh: SectionMesh, stiffness: Array, load: Array) -> Array:
+def solve_free(mesh: SectionMesh, stiffness: Array, load: Array) -> Array:
     """Nodal values (n,) of the assembled system, the first node held at zero: a free warping has no level of
     its own."""
     # Round wires and sharp edges do without; a program that only has those need not load it.

@@ -49,7 +49,7 @@ _GMSH_LOCK = threading.Lock()
 
 
 @contextmanager
-def _gmsh_session() -> Iterator[Any]:
+def gmsh_session() -> Iterator[Any]:
     """The gmsh module, initialised for one mesh.
 
     Raises RuntimeError where something else in the process has it open, whose models it would destroy.
@@ -180,7 +180,7 @@ def _nodes_within(parts: list[_Part]) -> list[Array]:
     if not parts:
         return []
     nodes = []
-    with _gmsh_session() as gmsh:
+    with gmsh_session() as gmsh:
         lines = []
         for part in parts:
             a = gmsh.model.geo.addPoint(part.start, 0.0, 0.0, part.start_size)
@@ -229,8 +229,8 @@ def section_mesh(section: Section, divisions: int = 12) -> SectionMesh:
     if divisions < 2:
         raise ValueError(f"a section needs at least two elements across its smaller side: got {divisions}")
     coarse = min(section.height, section.depth) / divisions
-    with _gmsh_session() as gmsh:
-        loop = _outline_curves(gmsh, section, coarse)
+    with gmsh_session() as gmsh:
+        loop = outline_curves(gmsh, section, coarse)
         surface = gmsh.model.geo.addPlaneSurface([gmsh.model.geo.addCurveLoop(loop)])
         gmsh.model.geo.synchronize()
         _refine_corners(gmsh, section, coarse, loop)
@@ -248,7 +248,7 @@ def section_mesh(section: Section, divisions: int = 12) -> SectionMesh:
     return SectionMesh(points, triangles.reshape(-1, 6), np.searchsorted(used, sides))
 
 
-def _outline_curves(gmsh: Any, section: Section, coarse: float) -> list[int]:
+def outline_curves(gmsh: Any, section: Section, coarse: float) -> list[int]:
     """Gmsh curves round the section, counter-clockwise: arcs at rounded corners, straight sides between."""
     geo = gmsh.model.geo
     cy, cz, r = section.corner_y, section.corner_z, section.edge_radius
