@@ -24,7 +24,7 @@ Examples:
   wireslot check case.toml
       is the case file sound?
   wireslot run case.toml --out results
-      solve it; result.json, tables and a picture go into results/
+      solve it; result.json, tables and pictures go into results/
   wireslot play --table
       how far the usual wires turn in the usual slots
   wireslot doctor
@@ -80,6 +80,7 @@ RUN_EPILOGUE = """\
 Examples:
   wireslot run case.toml --out results
   wireslot run case.toml --out results --no-pictures
+  wireslot run case.toml --out results --solids
 
 Engages the wire in its attachments, in increments, and prints the force and
 moment on every tooth, in numbers and in words. Writes into DIR:
@@ -88,6 +89,14 @@ moment on every tooth, in numbers and in words. Writes into DIR:
   wire.csv      the engaged wire, node by node
   wire.vtu      the same for a mesh viewer
   wire.png      the stressed wire in its slots, forces and couples
+  slots.png     mesiodistal view of every slot: play, contacts, torque
+  views.png     facial, occlusal and mesiodistal views with forces and couples
+  activation.png  forces and couples against activation
+The last three also as .svg; the numbers of every picture beside it as .csv.
+With --solids:
+  solids.pvd    the series of solid meshes, wire_solid_NNN.vtu and
+                attachments_NNN.vtu, for mesh viewers
+  wire_solid.msh, attachments.msh   full activation, for Gmsh
 Files appear whole or not at all. Where no equilibrium is found (exit code 3)
 nothing is written. The first run compiles the mechanics: about a minute."""
 
@@ -208,7 +217,10 @@ def _run_arguments(command: argparse.ArgumentParser) -> None:
         metavar="DIR",
         help="folder for the results; made if it is not there",
     )
-    command.add_argument("--no-pictures", action="store_true", help="numbers only, no picture")
+    command.add_argument("--no-pictures", action="store_true", help="numbers only, no pictures")
+    command.add_argument(
+        "--solids", action="store_true", help="solid meshes too, increment by increment, with their stress"
+    )
 
 
 def _play_arguments(command: argparse.ArgumentParser) -> None:

@@ -8,15 +8,17 @@ from __future__ import annotations
 
 import argparse
 import os
+import re
 import sys
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
     from rich.console import Console
 
-    from cases.results import RunResult
+    from cases.files import Writer
+    from cases.run import Run
     from cases.schema import Case
 
 DONE, DEFECT, USAGE, NO_EQUILIBRIUM, LACKING, INTERRUPTED = 0, 1, 2, 3, 5, 130
@@ -45,10 +47,8 @@ def run(arguments: argparse.Namespace) -> int:
     check_writable(arguments.out)
     for line in warning_lines(case.warnings):
         console.print(line, markup=False, highlight=False, soft_wrap=True)
-    result = _solve(case, console)
-    if result is None:
-        return NO_EQUILIBRIUM
-    return _deliver(result, arguments, console)
+    found = _solve(case, console)
+    return NO_EQUILIBRIUM if found is None else _deliver(found, arguments, console)
 
 
 def new(arguments: argparse.Namespace) -> int:
@@ -94,10 +94,10 @@ def doctor(arguments: argparse.Namespace) -> int:
     return DONE if report(examine(), lambda line: print(line, flush=True)) else LACKING
 
 
-def _solve(case: Case, console: Console) -> RunResult | None:
-    """The result, or None when no equilibrium was found (which has then been said)."""
+def _solve(case: Case, console: Console) -> Run | None:
+    """The mechanics and their result, or None when no equilibrium was found (which has then been said)."""
     from cases.progress import IncrementLog
-    from cases.run import run_case
+    from cases.run import whole_run
     from fem.status import NoEquilibrium
     from geometry.compiled import needs_compiling
 
@@ -105,39 +105,65 @@ def _solve(case: Case, console: Console) -> RunResult | None:
         console.print("The first run compiles the mechanics once; it takes about a minute.", highlight=False)
     try:
         with IncrementLog(console) as log:
-            return run_case(case, log)
+            return whole_run(case, log)
     except NoEquilibrium as failure:
         say(f"{failure}; nothing was written")
         return None
 
 
-def _deliver(result: RunResult, arguments: argparse.Namespace, console: Console) -> int:
-    """Write and print; the numbers are on disk before the picture is tried."""
-    from cases.files import write_whole
-    from cases.output import CAUTION, PICTURE, write_outputs
+def _deliver(run: Run, arguments: argparse.Namespace, console: Console) -> int:
+    """Write and print; the numbers are on disk before the pictures are tried."""
+    from cases.output import CAUTION, write_outputs
     from cases.summary import print_result
 
-    written = list(write_outputs(result, arguments.out))
-    print_result(result, console)
+    solids, code = _solids(run) if arguments.solids else ({}, DONE)
+    written = list(write_outputs(run.result, arguments.out, solids))
+    print_result(run.result, console)
     failure: Exception | None = None
     if not arguments.no_pictures:
-        from cases.show.scene import draw_scene
+        from cases.show.closed_form import closed_forms
+        from cases.show.pictures import draw_all
 
         try:
-            written += write_whole(arguments.out, {PICTURE: lambda path: draw_scene(result, path)})
+            written += draw_all(run.result, arguments.out, closed_forms(run.case))
         except Exception as error:  # whatever the renderer says, the numbers stand
             failure = error
     console.print("\nFiles", style="bold")
-    for path in written:
-        console.print(f"    {path}", markup=False, highlight=False, soft_wrap=True)
+    for line in _listed(written):
+        console.print(f"    {line}", markup=False, highlight=False, soft_wrap=True)
     console.print(f"\n{CAUTION}", highlight=False)
     if failure is not None:
-        say(f"the numbers are written, but the picture could not be drawn: {failure}")
+        say(f"the numbers are written, but not every picture could be drawn: {failure}")
         say("'wireslot doctor' says what is missing on this machine; --no-pictures does without")
         if wants_traceback():
             raise failure
         return DEFECT
-    return DONE
+    return code
+
+
+def _solids(run: Run) -> tuple[Mapping[str, Writer], int]:
+    """What writes the solids; where no solid can be made of the wire, nothing, and that has been said."""
+    from cases.errors import WireslotError
+    from cases.solids import solid_writers
+
+    try:
+        return solid_writers(run.case, run.model, run.path), DONE
+    except WireslotError as error:
+        say(f"no solids are written: {error}")
+        return {}, USAGE
+
+
+def _listed(files: Sequence[Path]) -> list[str]:
+    """Their paths; of a numbered series only the first and the last."""
+    lines: list[str] = []
+    for file in files:
+        series = re.fullmatch(r"(\w+_)\d+\.vtu", file.name)
+        if series is None:
+            lines.append(str(file))
+        elif not any(f"{series[1]}0" in line for line in lines):
+            alike = [other.name for other in files if other.name.startswith(series[1])]
+            lines.append(f"{file.parent / min(alike)} to {max(alike)}")
+    return lines
 
 
 def _console() -> Console:

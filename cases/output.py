@@ -10,7 +10,8 @@ import csv
 import io
 import json
 import math
-from collections.abc import Mapping, Sequence
+import re
+from collections.abc import Collection, Mapping, Sequence
 from pathlib import Path
 from typing import Any
 
@@ -19,6 +20,7 @@ import numpy as np
 from cases.errors import NotFiniteError
 from cases.files import Writer, write_whole
 from cases.results import ORDERS, AttachmentResult, IncrementResult, RunResult, WireResult
+from cases.show.names import is_picture
 from cases.vtu import write_wire_vtu
 
 CAUTION = (
@@ -36,9 +38,11 @@ CONVENTIONS = (
     "play_deg is one-sided from centred; null where the wire turns freely or nothing limits it.",
     "Moments of the equilibrium are taken about the world's origin.",
 )
-PICTURE = "wire.png"
-OWN_FILES = ("result.json", "path.csv", "wire.csv", "wire.vtu", PICTURE)
-"""What a run may leave in its folder: replaced, or removed where a new run does not make it."""
+OWN_FILES = re.compile(
+    r"(result\.json|path\.csv|wire\.csv|wire\.vtu)"
+    r"|(solids\.pvd|(wire_solid|attachments)(_\d+\.vtu|\.msh))"
+)
+"""What a run may leave in its folder beside pictures: replaced, or removed where a new run does not make it."""
 
 
 def to_json(result: RunResult) -> dict[str, Any]:
@@ -241,7 +245,19 @@ def write_outputs(
     writers: dict[str, Writer] = {name: _text_writer(text) for name, text in texts.items()}
     writers["wire.vtu"] = lambda path: write_wire_vtu(result.wire, path)
     writers.update(more or {})
-    return write_whole(folder, writers, remove=[name for name in OWN_FILES if name not in writers])
+    return write_whole(folder, writers, remove=left_by_others(folder, writers))
+
+
+def left_by_others(folder: Path, names: Collection[str]) -> list[str]:
+    """Files of an earlier run in ``folder`` that are none of ``names``: beside new numbers they would deceive."""
+    if not folder.is_dir():
+        return []
+    present = (path.name for path in folder.iterdir())
+    return sorted(
+        name
+        for name in present
+        if name not in names and (OWN_FILES.fullmatch(name) is not None or is_picture(name))
+    )
 
 
 def _text_writer(text: str) -> Writer:

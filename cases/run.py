@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from dataclasses import dataclass
 
 import numpy as np
 
@@ -27,15 +28,30 @@ from fem.torsion import torsion_constants
 Observer = Callable[[IncrementResult], None]
 
 
+@dataclass(frozen=True, slots=True)
+class Run:
+    """A case with its mechanics and what they say; ``cases.solids`` makes solids of it."""
+
+    case: Case
+    model: Model
+    path: Path
+    result: RunResult
+
+
 def run_case(case: Case, observer: Observer | None = None, stations: int | None = None) -> RunResult:
     """Engages the wire of ``case`` and says what every tooth gets.
 
     The observer hears of every accepted increment.  ``stations`` overrides the contact stations per slot.
     Raises fem.status.NoEquilibrium, which carries the increments that were found."""
+    return whole_run(case, observer, stations).result
+
+
+def whole_run(case: Case, observer: Observer | None = None, stations: int | None = None) -> Run:
+    """The same with the mechanics kept."""
     model = build_model(case, stations)
     tell = None if observer is None else lambda increment: observer(increment_result(case, increment))
     path = engage(model, Options(increments=case.analysis.increments), tell)
-    return result_of(case, model, path)
+    return Run(case, model, path, result_of(case, model, path))
 
 
 def result_of(case: Case, model: Model, path: Path) -> RunResult:

@@ -11,8 +11,12 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 from cases.results import (
+    ORDERS,
+    AttachmentOnPath,
     AttachmentResult,
     EquilibriumResult,
+    IncrementResult,
+    OrderResult,
     RunResult,
     Vector,
     WireResult,
@@ -38,11 +42,19 @@ def curve(x: Array, y: ArrayLike, roll: ArrayLike = 0.0, z: ArrayLike = 0.0) -> 
 
 
 def wire(
-    section: Section, x: Array, y: ArrayLike, passive_y: ArrayLike, stress: Array, roll: ArrayLike = 0.0
+    section: Section,
+    x: Array,
+    y: ArrayLike,
+    passive_y: ArrayLike,
+    stress: Array,
+    roll: ArrayLike = 0.0,
+    shear: ArrayLike = 0.0,
 ) -> WireResult:
-    """A wire along x, raised by ``y`` mm, whose passive shape is raised by ``passive_y`` mm."""
+    """A wire along x, raised by ``y`` mm, whose passive shape is raised by ``passive_y`` mm; stresses in MPa."""
     s, points, axes = curve(x, y, roll)
     zeros = np.zeros((len(s), 3))
+    twisted = np.broadcast_to(np.asarray(shear, dtype=np.float64), s.shape)
+    largest = float(np.sqrt(stress**2 + 3.0 * twisted**2).max())
     return WireResult(
         section=section,
         arc_length_mm=s,
@@ -50,11 +62,11 @@ def wire(
         axes=axes,
         passive_positions_mm=curve(x, passive_y)[1],
         bending_stress_mpa=stress,
-        shear_stress_mpa=np.zeros_like(s),
+        shear_stress_mpa=twisted,
         force_n=zeros,
         moment_nmm=zeros,
-        largest_stress_mpa=float(stress.max()),
-        yield_share=float(stress.max()) / 1200.0,
+        largest_stress_mpa=largest,
+        yield_share=largest / 1200.0,
     )
 
 
@@ -67,7 +79,8 @@ def attachment(
     slot: Vector | None = None,
     tooth: str | None = None,
 ) -> AttachmentResult:
-    """One attachment with its force system; orders, mouths and contacts are left empty."""
+    """One attachment with its force system; mouths and contacts are left empty."""
+    own = pose.axes.T @ np.array(moment)
     return AttachmentResult(
         name=name,
         kind=kind,
@@ -75,7 +88,7 @@ def attachment(
         force_n=force,
         moment_nmm=moment,
         moment_about_mm=tuple(float(v) for v in pose.position),
-        orders={},
+        orders={order: _order(float(own[axis])) for order, axis in zip(ORDERS, (1, 2, 0), strict=True)},
         mouths=(),
         contacts=(),
         sliding_mm=0.0,
@@ -84,6 +97,28 @@ def attachment(
         pose=pose,
         slot_size_mm=slot,
     )
+
+
+def _order(moment: float) -> OrderResult:
+    words = "invented" if moment else "passive: no couple"
+    return OrderResult(
+        moment, 4.0, 1.5, 7.25, 5.75, False, moment != 0.0, ("upper wall", "lower wall"), words
+    )
+
+
+def increments(attachments: tuple[AttachmentResult, ...], count: int = 5) -> tuple[IncrementResult, ...]:
+    """A path on which everything grows in proportion."""
+    out = []
+    for share in np.linspace(1.0 / count, 1.0, count):
+        on_path = []
+        for item in attachments:
+            force, moment = share * np.array(item.force_n), share * np.array(item.moment_nmm)
+            own = [share * item.orders[order].moment_nmm for order in ORDERS]
+            on_path.append(
+                AttachmentOnPath(item.name, tuple(map(float, force)), tuple(map(float, moment)), tuple(own))
+            )
+        out.append(IncrementResult(float(share), 4, 0.0, tuple(on_path)))
+    return tuple(out)
 
 
 def run(title: str, a_wire: WireResult, *attachments: AttachmentResult, status: str = "engaged") -> RunResult:
@@ -95,7 +130,7 @@ def run(title: str, a_wire: WireResult, *attachments: AttachmentResult, status: 
         attachments=attachments,
         equilibrium=EquilibriumResult((0.0, 0.0, 0.0), (0.0, 0.0, 0.0), 1e-9),
         wire=a_wire,
-        increments=(),
+        increments=increments(attachments),
         assumptions=(),
         provenance={},
     )
@@ -159,7 +194,15 @@ def torque() -> RunResult:
     slot = (0.5588, 0.7112, 3.2)
     return run(
         "Labial crown torque on a central incisor through slot play (invented)",
-        wire(Rectangle(0.4826, 0.635, 0.05), x, 0.0, 0.0 * x, np.zeros_like(x), roll),
+        wire(
+            Rectangle(0.4826, 0.635, 0.05),
+            x,
+            0.0,
+            0.0 * x,
+            np.zeros_like(x),
+            roll,
+            np.where(np.abs(x) < 7.5, 240.0 * np.minimum(1.0, np.abs(x)), 0.0),
+        ),
         attachment(
             "lateral bracket",
             "bracket",
@@ -220,6 +263,27 @@ def passive() -> RunResult:
         attachment("left bracket", "bracket", Pose.identity(), slot=slot, tooth="11"),
         attachment("right bracket", "bracket", Pose.from_angles((8.0, 0.0, 0.0)), slot=slot, tooth="21"),
         status="passive",
+    )
+
+
+def row_of_brackets(count: int) -> RunResult:
+    """Many brackets on a straight wire: what crowding does."""
+    x = np.linspace(-3.0, 8.0 * count - 5.0, 20 * count)
+    slot = (0.5588, 0.7112, 3.0)
+    return run(
+        f"{count} brackets in a row (invented)",
+        wire(Rectangle(0.4826, 0.635, 0.05), x, 0.0, 0.0, 300.0 + 0.0 * x),
+        *(
+            attachment(
+                f"bracket {k + 1}",
+                "bracket",
+                Pose.from_angles((8.0 * k, 0.0, 0.0)),
+                (0.1 * (-1) ** k, 0.5 + 0.1 * k, -0.3),
+                (2.0 + k, -3.0, 4.0 * (-1) ** k),
+                slot,
+            )
+            for k in range(count)
+        ),
     )
 
 

@@ -13,7 +13,7 @@ import pytest
 from PIL import Image
 
 from cases.results import RunResult
-from cases.show import labels, renderer, scene
+from cases.show import labels, renderer, scene, wire_curve
 from cases.show.errors import PictureError
 from cases.show.view import Box, fit, view_axes
 from fem.status import Status
@@ -46,7 +46,7 @@ def test_a_force_is_given_in_newton_and_gram_force() -> None:
 
 
 def test_a_moment_and_the_stress_scale_carry_their_units() -> None:
-    assert labels.moment_text(11.866) == "11.9 N mm"
+    assert labels.moment_text(11.866) == "11.9 N mm (1210 gf mm)"
     assert labels.moment_text(0.0) == "no moment"
     assert labels.STRESS_TITLE.endswith("(MPa)")
 
@@ -72,7 +72,9 @@ def test_only_a_wire_at_rest_goes_without_a_banner(status: Status) -> None:
     if status in (Status.ENGAGED, Status.PASSIVE):
         assert banner is None
     else:
-        assert banner is not None and banner.startswith(status.name.lower().replace("_", " "))
+        assert banner is not None and status.name.lower().replace("_", " ") in banner
+        assert banner.startswith("no equilibrium found") is not status.converged
+        assert banner.endswith("do not use these figures")
 
 
 @pytest.mark.parametrize(
@@ -124,12 +126,10 @@ def test_everything_is_in_frame_at_one_scale(seed: int) -> None:
 
 def test_bends_are_filled_in_along_their_arc() -> None:
     """A wire of constant curvature drawn from few nodes lies on its circle and keeps right angles."""
-    from cases.show import shapes
-
     radius, turns = 3.0, np.linspace(0.0, 1.2, 4)
     positions = radius * np.column_stack((np.sin(turns), 1.0 - np.cos(turns), np.zeros(4)))
     axes = np.array([rotation_about((0.0, 0.0, 1.0), t) for t in turns])
-    x, a, v = shapes.refined(positions, axes, turns)
+    x, a, v = wire_curve.refined(positions, axes, turns)
     assert len(x) > 25
     np.testing.assert_allclose(np.linalg.norm(x - [0.0, radius, 0.0], axis=1), radius, rtol=1e-12)
     np.testing.assert_allclose(x[-1], positions[-1], atol=1e-12)
@@ -174,18 +174,64 @@ def test_round_arrows_turn_right_handed() -> None:
 
 
 def test_arrows_point_along_the_force_and_the_longest_belongs_to_the_largest() -> None:
-    from cases.show import drawing
+    from cases.show import marks
 
     result = show_results.v_bend()
     weak = replace(result.attachments[1], force_n=(0.0, -0.92, 0.0))
     result = replace(result, attachments=(result.attachments[0], weak))
-    bodies = [drawing.body_corners(item, result) for item in result.attachments]
-    strong_mark, weak_mark = drawing.marks_of(result, bodies, 10.0, view_axes())
+    bodies = [marks.body_corners(item, result) for item in result.attachments]
+    strong_mark, weak_mark = marks.marks_of(result, bodies, 10.0, view_axes())
     assert strong_mark.arrow is not None and weak_mark.arrow is not None
     np.testing.assert_allclose(
-        weak_mark.arrow, [0.0, -10.0 * drawing.LONGEST_ARROW * 0.92 / strong_mark.force, 0.0]
+        weak_mark.arrow, [0.0, -10.0 * marks.LONGEST_ARROW * 0.92 / strong_mark.force, 0.0]
     )
     np.testing.assert_allclose(np.cross(strong_mark.arrow, result.attachments[0].force_n), 0.0, atol=1e-12)
+
+
+def test_a_force_along_the_wire_is_drawn_beside_it() -> None:
+    from cases.show import marks
+
+    result = show_results.v_bend()
+    pulled = replace(result.attachments[0], force_n=(1.5, 0.0, 0.0))
+    result = replace(result, attachments=(pulled, result.attachments[1]))
+    bodies = [marks.body_corners(item, result) for item in result.attachments]
+    level, across = marks.marks_of(result, bodies, 10.0, view_axes())
+    assert level.arrow is not None and across.arrow is not None
+    for mark in (level, across):
+        line = mark.start + np.linspace(0.0, 1.0, 30)[:, None] * mark.arrow
+        local = mark.attachment.pose.to_local(line)
+        size = np.abs(mark.attachment.pose.to_local(mark.reach)).max(axis=0)
+        assert (np.abs(local) > size - 1e-9).any(axis=1).all()
+    assert level.start[1] != 0.0 and across.start[1] < 0.0
+
+
+def test_a_picture_is_as_high_as_its_appliance_needs() -> None:
+    from cases.show import drawing, furniture
+
+    flat = drawing.natural_size(show_results.row_of_brackets(14))
+    tall = drawing.natural_size(show_results.cantilever())
+    assert flat[0] == tall[0] == furniture.WIDTH
+    assert furniture.LOWEST <= flat[1] < tall[1] <= furniture.HIGHEST
+
+
+def test_the_ghost_lies_on_the_passive_shape() -> None:
+    from cases.show import shapes
+
+    wire = show_results.cantilever().wire
+    ghost = np.asarray(shapes.ghost(wire).points, dtype=float)
+    apart = np.linalg.norm(ghost[:, None] - wire.passive_positions_mm[None], axis=2).min(axis=1)
+    assert apart.max() < 0.5 * wire.section.height + 0.5 * 24.5 / 59.0
+
+
+def test_a_picture_explains_the_arrows_it_has() -> None:
+    from cases.show import drawing
+
+    for result, words in (
+        (show_results.passive(), []),
+        (show_results.torque(), [labels.MOMENT_LEGEND]),
+        (show_results.cantilever(), [labels.FORCE_LEGEND, labels.MOMENT_LEGEND, labels.GHOST_LEGEND]),
+    ):
+        assert drawing._legend(drawing._seen(result, view_axes())[1], result) == words
 
 
 def _draw(result: RunResult, folder: Path, size: tuple[int, int] = SIZE) -> np.ndarray:
@@ -207,7 +253,8 @@ def test_a_picture_shows_its_wire_within_a_white_margin(name: str, tmp_path: Pat
     assert 0.01 < ink.mean() < 0.4
     # Something of the appliance in the middle of the stage, and the coloured scale beside it.
     assert ink[250:750, 300:1200].mean() > 0.01
-    assert len(np.unique(pixels[330:640, 1424].round(), axis=0)) > 60
+    colours = len(np.unique(pixels[330:640, 1424].round(), axis=0))
+    assert colours == 1 if name == "passive" else colours > 60
 
 
 def test_the_banner_goes_across_the_picture(tmp_path: Path) -> None:

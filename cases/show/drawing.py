@@ -6,68 +6,40 @@ everything, arrows included, has room; the second draws with line widths that ar
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from typing import Final
 
 import numpy as np
 import pyvista as pv
 from numpy.typing import NDArray
 
-from cases.results import AttachmentResult, RunResult
+from cases.results import RunResult
 from cases.show import furniture, labels, shapes
-from cases.show.overlay import GREY, Font, draw_lines, draw_text, text_size
+from cases.show.marks import Mark, body_corners, marks_of
+from cases.show.overlay import Font, draw_lines, draw_text, text_size
+from cases.show.palette import FORCE, GREY, MOMENT, PASSIVE, WALL
 from cases.show.view import Box, View, extent_mm, fit, view_axes
-from geometry.pose import Pose
+from geometry.tooth import Tooth
 
 Array = NDArray[np.float64]
 
-FORCE = "#12264d"
-MOMENT = "#9a3412"
-WALL = "#9aa7b8"
+# An appliance that is deeper than this share of its width is an arch, and is looked at more steeply.
+DEEP = 0.35
+ARCH_TURNED_DEG, ARCH_RAISED_DEG = 8.0, 38.0
+
 BLOCK = "#7c8796"
 # Even steps for the eye, in grey and for the colour-blind too; more stress is darker, like ink on paper.
 COLOURS: Final = "cividis_r"
 
-# Shares of the appliance's extent across the picture.
-LONGEST_ARROW = 0.20
-SHORTEST_ARROW = 0.05
-ARC_RADIUS = 0.08
-# A round arrow turns in proportion to its moment between these.
-WIDEST_ARC = np.radians(285.0)
-NARROWEST_ARC = np.radians(70.0)
-# Below this share of the largest, a force or moment is written but no arrow is drawn.
-NEGLIGIBLE = 1e-3
 SHAFT_PIXELS = 4.0
-
-
-@dataclass(frozen=True, slots=True)
-class Mark:
-    """What is drawn for one attachment; lengths in mm, None where too small to draw."""
-
-    attachment: AttachmentResult
-    centre: Array
-    force: float
-    moment: float
-    arrow: Array | None
-    arc: Array | None
-    reach: Array
-    """Corners (8, 3) of the attachment's own body, mm."""
 
 
 def compose(result: RunResult, size: tuple[int, int]) -> pv.Plotter:
     """An off-screen plotter, ready for its screenshot, ``size`` pixels."""
     wire = result.wire
-    axes = view_axes()
-    bodies = [body_corners(item, result) for item in result.attachments]
-    seen = np.concatenate([wire.positions_mm, wire.passive_positions_mm, *bodies])
-    low, high = extent_mm(seen, axes)
-    marks = marks_of(result, bodies, float(np.hypot(*(high - low))), axes)
-    tips = [m.centre + m.arrow for m in marks if m.arrow is not None]
-    arcs = [m.arc for m in marks if m.arc is not None]
+    axes = _looking(result)
+    seen, marks = _seen(result, axes)
     furnishing = furniture.plan(size)
-    view = fit(
-        np.concatenate([seen, *arcs, *([np.array(tips)] if tips else [])]), furnishing.stage, size, axes
-    )
+    view = fit(np.concatenate([seen, *_ends(marks)]), furnishing.stage, size, axes)
 
     plotter = pv.Plotter(off_screen=True, window_size=list(size), lighting="none")
     if plotter.render_window is not None:
@@ -78,76 +50,60 @@ def compose(result: RunResult, size: tuple[int, int]) -> pv.Plotter:
     _draw_wire(plotter, result, top)
     for mark in marks:
         _draw_body(plotter, mark, result)
-        _draw_loads(plotter, mark, SHAFT_PIXELS * size[1] / 1000.0 / view.pixels_per_mm)
+        _draw_loads(plotter, mark, SHAFT_PIXELS * furnishing.scale / view.pixels_per_mm)
     _aim(plotter, view)
-    furniture.draw(plotter, furnishing, result, view, top, pv.LookupTable(COLOURS, n_values=128))
+    table = pv.LookupTable(COLOURS, n_values=128)
+    furniture.draw(plotter, furnishing, result, view, top, table, _legend(marks, result))
     _draw_labels(plotter, marks, result, view, furnishing)
     furniture.draw_banner(plotter, furnishing, result, view)
     return plotter
 
 
-def body_corners(item: AttachmentResult, result: RunResult) -> Array:
-    """Corners (8, 3) of what stands for the attachment."""
-    section = result.wire.section
-    across = max(section.height, section.depth)
-    if item.slot_size_mm is not None:
-        height, depth, width = item.slot_size_mm
-        half = np.array([0.5 * width, 0.8 * height, 0.8 * depth])
-    else:
-        half = (
-            np.array([0.6, 1.8, 1.8]) * across
-            if item.kind == "clamp"
-            else np.array([0.85, 0.85, 2.6]) * across
-        )
-    signs = np.array(np.meshgrid([-1, 1], [-1, 1], [-1, 1])).reshape(3, -1).T
-    return item.pose.to_world(signs * half)
+def natural_size(result: RunResult) -> tuple[int, int]:
+    """The size, pixels, of a picture in which the appliance fills its stage."""
+    axes = _looking(result)
+    seen, marks = _seen(result, axes)
+    low, high = extent_mm(np.concatenate([seen, *_ends(marks)]), axes)
+    span = high - low
+    return furniture.WIDTH, furniture.height_for(float(span[1] / max(span[0], 1e-6)))
 
 
-def marks_of(result: RunResult, bodies: list[Array], extent: float, axes: Array) -> list[Mark]:
-    """Arrow lengths and arcs, from the largest force and moment of the whole appliance."""
-    forces = [float(np.linalg.norm(item.force_n)) for item in result.attachments]
-    moments = [float(np.linalg.norm(item.moment_nmm)) for item in result.attachments]
-    # What the solution itself calls rounding is no force, however large beside the others.
-    floor = result.equilibrium.floor_n
-    most_force, most_moment = max(forces), max(moments)
-    marks = []
-    for item, body, force, moment in zip(result.attachments, bodies, forces, moments, strict=True):
-        centre = np.asarray(item.pose.position)
-        arrow = arc = None
-        if force > max(floor, NEGLIGIBLE * most_force):
-            length = extent * max(LONGEST_ARROW * force / most_force, SHORTEST_ARROW)
-            arrow = length * np.asarray(item.force_n) / force
-        if moment > max(floor * extent, NEGLIGIBLE * most_moment):
-            axis = np.asarray(item.moment_nmm) / moment
-            # Clear of the attachment's own body.
-            radius = max(
-                ARC_RADIUS * extent, 1.15 * float(np.linalg.norm(np.cross(body - centre, axis), axis=1).max())
-            )
-            sweep = max(WIDEST_ARC * moment / most_moment, NARROWEST_ARC)
-            arc = shapes.arc_points(
-                centre, axis, arc_middle(axis, sweep, arrow, item.pose, axes), radius, sweep
-            )
-        marks.append(Mark(item, centre, force, moment, arrow, arc, body))
-    return marks
+def _looking(result: RunResult) -> Array:
+    """Axes (3, 3) of the view: facial, a little from the side; on an arch more from where its teeth bite."""
+    width, _, depth = np.ptp(result.wire.positions_mm, axis=0)
+    if depth < DEEP * width:
+        return view_axes()
+    arches = {Tooth(item.tooth).arch for item in result.attachments if item.tooth is not None}
+    return view_axes(ARCH_TURNED_DEG, -ARCH_RAISED_DEG if arches == {"upper"} else ARCH_RAISED_DEG)
 
 
-def arc_middle(axis: Array, sweep: float, arrow: Array | None, pose: Pose, axes: Array) -> Array:
-    """Direction (3,) of the middle of an arc about the unit vector ``axis``.
+def _seen(result: RunResult, axes: Array) -> tuple[Array, list[Mark]]:
+    """Points (n, 3) of wire and attachments, and what is drawn for each attachment."""
+    bodies = [body_corners(item, result) for item in result.attachments]
+    seen = np.concatenate([result.wire.positions_mm, result.wire.passive_positions_mm, *bodies])
+    low, high = extent_mm(seen, axes)
+    return seen, marks_of(result, bodies, float(np.hypot(*(high - low))), axes)
 
-    Two wishes are weighed: the arc stays away from the force ``arrow`` (without one, it stands up the slot),
-    and its head is seen from the side by a viewer with these ``axes``, not from its point.
-    """
-    u = np.cross(axis, pose.axes[:, int(np.argmin(np.abs(axis @ pose.axes)))])
-    u /= np.linalg.norm(u)
-    v = np.cross(axis, u)
-    wish = pose.axes[:, 1] if arrow is None else -arrow / np.linalg.norm(arrow)
-    turns = np.linspace(0.0, 2.0 * np.pi, 48, endpoint=False)
-    middles = np.cos(turns)[:, None] * u + np.sin(turns)[:, None] * v
-    ends = turns + 0.5 * sweep
-    tangents = np.cos(ends)[:, None] * v - np.sin(ends)[:, None] * u
-    seen = np.linalg.norm(tangents @ axes[:, :2], axis=1)
-    best: Array = middles[int(np.argmax(seen + 0.6 * (middles @ wish)))]
-    return best
+
+def _ends(marks: list[Mark]) -> list[Array]:
+    """Points (k, 3) of all arrows."""
+    straight = [np.array([m.start, m.start + m.arrow]) for m in marks if m.arrow is not None]
+    return straight + [m.arc for m in marks if m.arc is not None]
+
+
+def _legend(marks: list[Mark], result: RunResult) -> list[str]:
+    """What the arrows and the ghost mean, of those that are there."""
+    out = []
+    if any(mark.arrow is not None for mark in marks):
+        out.append(labels.FORCE_LEGEND)
+    if any(mark.arc is not None for mark in marks):
+        out.append(labels.MOMENT_LEGEND)
+    wire = result.wire
+    if np.abs(wire.passive_positions_mm - wire.positions_mm).max() > 0.5 * wire.section.height:
+        out.append(labels.GHOST_LEGEND)
+    if len(marks) > labels.MANY:
+        out.append(labels.LEFT_OUT_LEGEND)
+    return out
 
 
 def _light(plotter: pv.Plotter, view: View) -> None:
@@ -170,8 +126,7 @@ def _aim(plotter: pv.Plotter, view: View) -> None:
 
 
 def _draw_wire(plotter: pv.Plotter, result: RunResult, top: float) -> None:
-    passive = pv.MultipleLines(points=np.asarray(result.wire.passive_positions_mm))
-    plotter.add_mesh(passive, color="#9ca3af", line_width=2.5, lighting=False)
+    plotter.add_mesh(shapes.ghost(result.wire), color=PASSIVE, opacity=0.35, ambient=0.6, diffuse=0.5)
     plotter.add_mesh(
         shapes.wire_surface(result.wire),
         scalars=shapes.STRESS,
@@ -207,7 +162,7 @@ def _draw_body(plotter: pv.Plotter, mark: Mark, result: RunResult) -> None:
 
 def _draw_loads(plotter: pv.Plotter, mark: Mark, shaft: float) -> None:
     if mark.arrow is not None:
-        plotter.add_mesh(shapes.arrow(mark.centre, mark.arrow, shaft), color=FORCE, ambient=0.5, diffuse=0.6)
+        plotter.add_mesh(shapes.arrow(mark.start, mark.arrow, shaft), color=FORCE, ambient=0.5, diffuse=0.6)
     if mark.arc is not None:
         plotter.add_mesh(shapes.arc_arrow(mark.arc, 0.8 * shaft), color=MOMENT, ambient=0.5, diffuse=0.6)
 
@@ -216,7 +171,8 @@ def _draw_labels(
     plotter: pv.Plotter, marks: list[Mark], result: RunResult, view: View, furnishing: furniture.Plan
 ) -> None:
     """Name, force and moment of every attachment, each beside what it belongs to."""
-    scale = view.size[1] / 1000.0
+    scale = furnishing.scale
+    brief = len(marks) > labels.MANY
     texts: list[tuple[str, Font]] = []
     wishes: list[labels.Wish] = []
 
@@ -227,24 +183,36 @@ def _draw_labels(
             labels.Wish(text_size(text, font), place, (float(direction[0]), float(direction[1])), nearest)
         )
 
-    number, name = Font(21.0 * scale, FORCE, bold=True), Font(20.0 * scale)
-    for mark in marks:
+    number, name = Font(18.0 * scale, FORCE, bold=True), Font(17.0 * scale)
+
+    def ask_values(mark: Mark) -> None:
         centre = view.project(mark.centre)
-        tip = centre if mark.arrow is None else view.project(mark.centre + mark.arrow)
-        away = np.array([0.0, 1.0]) if mark.arrow is None else tip - centre
         if mark.arrow is not None:
-            ask(labels.force_text(mark.force), number, tip, away, 12.0 * scale)
+            start, tip = view.project(mark.start), view.project(mark.start + mark.arrow)
+            away = tip - start
+            if abs(away[0]) > 2.0 * abs(away[1]):
+                # Over or under the middle of a level arrow, away from the wire.
+                beside = start[1] - centre[1]
+                tip, away = 0.5 * (start + tip), np.array([0.0, 1.0 if beside >= 0.0 else -1.0])
+            ask(labels.force_text(mark.force, brief), number, tip, away, 12.0 * scale)
         if mark.arc is not None:
             middle = view.project(mark.arc[len(mark.arc) // 2])
             font = Font(number.size, MOMENT, bold=True)
-            ask(labels.moment_text(mark.moment), font, middle, middle - centre, 14.0 * scale)
-    for mark in marks:
+            ask(labels.moment_text(mark.moment, brief), font, middle, middle - centre, 14.0 * scale)
+
+    def ask_name(mark: Mark) -> None:
         centre = view.project(mark.centre)
-        below = -1.0 if mark.arrow is None or view.project(mark.centre + mark.arrow)[1] >= centre[1] else 1.0
+        above = mark.arrow is None or view.project(mark.start + 0.5 * mark.arrow)[1] >= centre[1]
+        below = -1.0 if above else 1.0
         edge = view.project(mark.reach)
         foot = np.array([centre[0], edge[:, 1].min() if below < 0 else edge[:, 1].max()])
-        ask(labels.mark_text(mark.attachment, mark.arrow is None, mark.arc is None), name, foot,
-            np.array([0.0, below]), 16.0 * scale)  # fmt: skip
+        ask(labels.mark_text(mark.attachment, mark.arrow is None, mark.arc is None, brief), name, foot,
+            np.array([0.0, below]), (8.0 if brief else 16.0) * scale)  # fmt: skip
+
+    # The first to be placed stand nearest: of many attachments the names, else the values.
+    for ask_own in (ask_name, ask_values) if brief else (ask_values, ask_name):
+        for mark in marks:
+            ask_own(mark)
     taken = _taken(marks, result, view)
     boxes = labels.place(wishes, furnishing.room, taken)
     for (text, font), wish, box in zip(texts, wishes, boxes, strict=True):
@@ -260,10 +228,15 @@ def _draw_labels(
 
 def _taken(marks: list[Mark], result: RunResult, view: View) -> Array:
     """Picture points (n, 2) that labels should leave free."""
-    lines = [result.wire.positions_mm, result.wire.passive_positions_mm]
+    wire = result.wire
+    half = 0.5 * wire.section.height * wire.axes[:, :, 1]
+    lines = [wire.positions_mm, wire.positions_mm + half, wire.positions_mm - half]
     lines += [mark.arc for mark in marks if mark.arc is not None]
-    lines += [np.array([mark.centre, mark.centre + mark.arrow]) for mark in marks if mark.arrow is not None]
-    dense = [_dense(view.project(line)) for line in lines]
+    lines += [np.array([mark.start, mark.start + mark.arrow]) for mark in marks if mark.arrow is not None]
+    # The ghost may be covered rather than anything else.
+    dense = [_dense(view.project(line)) for line in lines] + [
+        _dense(view.project(wire.passive_positions_mm), 24.0)
+    ]
     for mark in marks:
         corners = view.project(mark.reach)
         low, high = corners.min(axis=0), corners.max(axis=0)

@@ -2,17 +2,17 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
 import pyvista as pv
 from numpy.typing import NDArray
 
+from cases.output import CAUTION
 from cases.results import RunResult
 from cases.show import labels
 from cases.show.overlay import (
-    GREY,
-    INK,
     Font,
     draw_gradient,
     draw_lines,
@@ -22,11 +22,19 @@ from cases.show.overlay import (
     text_size,
     wrapped,
 )
+from cases.show.palette import BANNER, GREY, INK
 from cases.show.view import Box, View
 
 Array = NDArray[np.float64]
 
-BANNER = "#7f1d1d"
+WIDTH = 1600
+"""Pixels, of a picture at scale 1."""
+HEAD, FOOT, LEFT, RIGHT, SIDE, OVER = 135.0, 195.0, 40.0, 235.0, 95.0, 70.0
+"""Pixels at scale 1: head and foot, left and right margin, and room for labels around the appliance."""
+LOWEST, HIGHEST = 740, 1150
+"""Least and greatest height of a picture whose height is free, pixels at scale 1."""
+HEAD_SIZE, TEXT_SIZE, SMALL_SIZE = 27.0, 18.0, 16.0
+"""Type sizes, pixels at scale 1."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -34,7 +42,7 @@ class Plan:
     """Which part of the picture serves what; pixels."""
 
     scale: float
-    """1 for a picture 1000 pixels high."""
+    """1 for a picture ``WIDTH`` pixels wide."""
     stage: Box
     """The appliance with its arrows."""
     room: Box
@@ -52,38 +60,54 @@ class Plan:
 def plan(size: tuple[int, int]) -> Plan:
     """The layout for a picture of ``size`` pixels."""
     width, height = size
-    s = min(width / 1600.0, height / 1000.0)
-    room = Box(40.0 * s, 205.0 * s, width - 235.0 * s, height - 125.0 * s)
-    stage = Box(room.left + 95.0 * s, room.bottom + 75.0 * s, room.right - 95.0 * s, room.top - 75.0 * s)
+    s = width / WIDTH
+    room = Box(LEFT * s, FOOT * s, width - RIGHT * s, height - HEAD * s)
+    stage = Box(room.left + SIDE * s, room.bottom + OVER * s, room.right - SIDE * s, room.top - OVER * s)
     middle = room.middle[1]
-    bar = Box(width - 190.0 * s, middle - 190.0 * s, width - 162.0 * s, middle + 190.0 * s)
-    return Plan(s, stage, room, (40.0 * s, height - 36.0 * s), bar, (120.0 * s, 100.0 * s), 330.0 * s)
+    half = min(190.0 * s, 0.42 * room.height)
+    bar = Box(width - 190.0 * s, middle - half, width - 162.0 * s, middle + half)
+    return Plan(s, stage, room, (LEFT * s, height - 36.0 * s), bar, (110.0 * s, 110.0 * s), 330.0 * s)
+
+
+def height_for(shape: float) -> int:
+    """Height (pixels at scale 1) of a picture of something ``shape`` times as high as it is wide."""
+    across = WIDTH - LEFT - RIGHT - 2.0 * SIDE
+    return round(min(max(shape * across + HEAD + FOOT + 2.0 * OVER, LOWEST), HIGHEST))
 
 
 def draw(
-    plotter: pv.Plotter, layout: Plan, result: RunResult, view: View, top: float, table: pv.LookupTable
+    plotter: pv.Plotter,
+    layout: Plan,
+    result: RunResult,
+    view: View,
+    top: float,
+    table: pv.LookupTable,
+    legend: Sequence[str],
 ) -> None:
     """All of it; ``top`` is the stress (MPa) at the upper end of the colour ``table``."""
     _head(plotter, layout, result, view)
-    _stress_scale(plotter, layout, labels.stress_shown(result.wire)[0], top, table)
-    _axes(plotter, layout, view)
+    if not labels.unstressed(result.wire):
+        _stress_scale(plotter, layout, labels.stress_shown(result.wire)[0], top, table)
+    _axes(plotter, layout, result, view)
     _scale_bar(plotter, layout, view)
     s = layout.scale
-    for i, line in enumerate(reversed(labels.LEGEND)):
-        text_at(plotter, line, layout.foot + 260.0 * s, (60.0 + 27.0 * i) * s, Font(17.0 * s, GREY))
-    text_at(
-        plotter, labels.CAUTION, view.size[0] - 30.0 * s, 16.0 * s, Font(16.0 * s, GREY), right_aligned=True
-    )
+    for i, line in enumerate(legend):
+        text_at(plotter, line, layout.foot + 260.0 * s, (118.0 - 24.0 * i) * s, Font(SMALL_SIZE * s, GREY))
+    text_at(plotter, CAUTION, LEFT * s, 16.0 * s, Font(15.0 * s, GREY))
 
 
 def _head(plotter: pv.Plotter, layout: Plan, result: RunResult, view: View) -> None:
     s = layout.scale
     left, top = layout.head
-    font, small = Font(29.0 * s, bold=True), Font(19.0 * s, GREY)
+    font, small = Font(HEAD_SIZE * s, bold=True), Font(TEXT_SIZE * s, GREY)
     title = wrapped(result.title, font, view.size[0] - 2.0 * left)
     top -= text_size(title, font)[1]
     text_at(plotter, title, left, top, font)
-    text_at(plotter, labels.wire_text(result), left, top - 34.0 * s, small)
+    line = labels.wire_text(result)
+    text_at(plotter, f"{line[0].upper()}{line[1:]}", left, top - 34.0 * s, small)
+    quiet = labels.quiet_text(result)
+    if quiet is not None:
+        text_at(plotter, quiet, left, top - 64.0 * s, Font(TEXT_SIZE * s, bold=True))
 
 
 def _stress_scale(plotter: pv.Plotter, layout: Plan, title: str, top: float, table: pv.LookupTable) -> None:
@@ -91,7 +115,7 @@ def _stress_scale(plotter: pv.Plotter, layout: Plan, title: str, top: float, tab
     draw_gradient(plotter, bar, np.asarray(table.values[:, :3], dtype=np.uint8))
     frame = [(bar.left, bar.bottom), (bar.right, bar.bottom), (bar.right, bar.top), (bar.left, bar.top)]
     draw_lines(plotter, [np.array([*frame, frame[0]])], INK, 1.0)
-    font = Font(18.0 * s)
+    font = Font(SMALL_SIZE * s)
     step = labels.round_length(0.28 * top)
     for value in np.arange(0.0, top * (1.0 + 1e-9), step):
         y = bar.bottom + bar.height * value / top
@@ -106,12 +130,12 @@ def view_right(bar: Box, s: float) -> float:
     return bar.right + 132.0 * s
 
 
-def _axes(plotter: pv.Plotter, layout: Plan, view: View) -> None:
+def _axes(plotter: pv.Plotter, layout: Plan, result: RunResult, view: View) -> None:
     """The world's three directions as this view shows them."""
     s = layout.scale
     origin = np.array(layout.corner)
-    font = Font(17.0 * s)
-    for direction, word in zip(view.axes[:, :2], labels.AXIS_WORDS, strict=True):
+    font = Font(SMALL_SIZE * s)
+    for direction, word in zip(view.axes[:, :2], labels.axis_words(result), strict=True):
         end = origin + 66.0 * s * direction
         unit = direction / np.linalg.norm(direction)
         side = np.array([-unit[1], unit[0]])
@@ -132,7 +156,7 @@ def _scale_bar(plotter: pv.Plotter, layout: Plan, view: View) -> None:
     length = labels.round_length(190.0 * s / per_mm)
     left, right, y = layout.foot, layout.foot + length * per_mm, 88.0 * s
     draw_polygon(plotter, np.array([(left, y), (right, y), (right, y + 5.0 * s), (left, y + 5.0 * s)]), INK)
-    text_at(plotter, f"{length:g} mm along x", left, y + 14.0 * s, Font(17.0 * s))
+    text_at(plotter, f"{length:g} mm along x", left, y + 14.0 * s, Font(SMALL_SIZE * s))
 
 
 def draw_banner(plotter: pv.Plotter, layout: Plan, result: RunResult, view: View) -> None:
@@ -151,7 +175,7 @@ def draw_banner(plotter: pv.Plotter, layout: Plan, result: RunResult, view: View
         ]
     )
     draw_polygon(plotter, corners, BANNER, opacity=0.88)
-    font = Font(34.0 * s, "#ffffff", bold=True)
+    font = Font(31.0 * s, "#ffffff", bold=True)
     width, height = text_size(text, font)
     left = 0.5 * (view.size[0] - width)
     draw_text(plotter, text, Box(left, middle - 0.5 * height, left + width, middle + 0.5 * height), font)

@@ -14,7 +14,10 @@ from numpy.typing import NDArray
 
 from cases.results import AttachmentResult, RunResult, WireResult
 from cases.show.view import Box
+from cases.words import LEAST_SHOWN, shown
 from fem.status import Status
+from geometry.section import Rectangle, Round, Section
+from geometry.tooth import Tooth
 
 Array = NDArray[np.float64]
 
@@ -23,18 +26,25 @@ NEWTON_PER_GF = 9.80665e-3
 
 STRESS_TITLE = "bending stress (MPa)"
 SHEAR_TITLE = "shear stress from torsion (MPa)"
-CAUTION = "computed for study and teaching; not a treatment plan"
-LEGEND = (
-    "straight arrow: force on the tooth, length in proportion above a least size",
-    "round arrow: moment on the tooth about the attachment's centre, turn likewise",
-    "grey line: passive shape of the wire (free of stress)",
-)
+FORCE_LEGEND = "straight arrow: force on the tooth, drawn beside its attachment; the longer the larger"
+MOMENT_LEGEND = "round arrow: moment on the tooth about the attachment's centre; the further round the larger"
+GHOST_LEGEND = "pale ghost: passive shape of the wire (free of stress)"
+LEFT_OUT_LEGEND = "what is below 2 % of the largest is left out"
+NO_LOADS = "No force and no couple on any tooth."
 # Any other end of a solve, an unstable equilibrium among them, is said across the picture.
 SOUND = tuple(status.name.lower() for status in (Status.ENGAGED, Status.PASSIVE))
 
+# With more attachments than this a picture names them by number and writes less.
+MANY = 6
 # What covering one drawn point costs, in pixels of distance.
 HIDING = 40.0
-AXIS_WORDS = ("x along wire", "y height", "z facial")
+# What a radian away from the direction it wishes costs.
+TURNING = 25.0
+MM_PER_INCH = 25.4
+LEAST_ANGLE = 0.01
+"""Degrees: no drawing shows less."""
+# Axes of attachments that differ from the world's by more than this have their own words.
+_SAME_WAY = math.cos(math.radians(40.0))
 
 
 def stress_shown(wire: WireResult) -> tuple[str, Array]:
@@ -55,27 +65,51 @@ def three_digits(value: float) -> str:
     return f"{rounded:.{decimals}f}"
 
 
-def force_text(newton: float) -> str:
-    """A force in the two units the trade reads."""
+def force_text(newton: float, brief: bool = False) -> str:
+    """A force in the two units the trade reads; ``brief``, in newton alone."""
     if newton == 0.0:
         return "no force"
+    if brief:
+        return f"{three_digits(newton)} N"
     return f"{three_digits(newton)} N ({three_digits(newton / NEWTON_PER_GF)} gf)"
 
 
-def moment_text(newton_mm: float) -> str:
-    """A moment with its unit."""
+def moment_text(newton_mm: float, brief: bool = False) -> str:
+    """A moment in the two units the trade reads; ``brief``, in newton millimetres alone."""
     if newton_mm == 0.0:
         return "no moment"
-    return f"{three_digits(newton_mm)} N mm"
+    if brief:
+        return f"{three_digits(newton_mm)} N mm"
+    return f"{three_digits(newton_mm)} N mm ({three_digits(newton_mm / NEWTON_PER_GF)} gf mm)"
+
+
+def degrees_text(angle: float) -> str:
+    """An angle given in degrees, with a true minus sign; below a hundredth, 0."""
+    return f"{shown(angle) if abs(angle) >= LEAST_ANGLE else 0}°".replace("-", "\N{MINUS SIGN}")
 
 
 def name_text(attachment: AttachmentResult) -> str:
     """The attachment as the case file calls it, with its tooth."""
-    return attachment.name if attachment.tooth is None else f"{attachment.name} (tooth {attachment.tooth})"
+    if attachment.tooth is None:
+        return attachment.name
+    if attachment.name == attachment.tooth:
+        return f"tooth {attachment.tooth}"
+    return f"{attachment.name} (tooth {attachment.tooth})"
 
 
-def mark_text(attachment: AttachmentResult, without_arrow: bool, without_arc: bool) -> str:
-    """The attachment's name and, where a force or moment is too small to draw, what it is all the same."""
+def by_tooth(result: RunResult) -> bool:
+    """Whether a picture may call its attachments by their teeth: there are many, each on a tooth of its own."""
+    teeth = {item.tooth for item in result.attachments}
+    return None not in teeth and len(teeth) == len(result.attachments) > MANY
+
+
+def mark_text(
+    attachment: AttachmentResult, without_arrow: bool, without_arc: bool, brief: bool = False
+) -> str:
+    """The attachment's name and, where a force or moment is too small to draw, what it is all the same;
+    ``brief``, its tooth (or name) alone."""
+    if brief:
+        return attachment.tooth or attachment.name
     lines = [name_text(attachment)]
     if without_arrow:
         lines.append(force_text(math.hypot(*attachment.force_n)))
@@ -84,11 +118,58 @@ def mark_text(attachment: AttachmentResult, without_arrow: bool, without_arc: bo
     return "\n".join(lines)
 
 
+def inches(mm: float) -> str:
+    """A size in inches as the trade writes it: three decimals, or four where three are not enough."""
+    value = mm / MM_PER_INCH
+    return f"{value:.3f}" if abs(round(value, 3) - value) < 4e-5 else f"{value:.4f}"
+
+
+def section_text(section: Section) -> str:
+    """The wire's section as the trade orders it, in inches, with millimetres beside."""
+    if isinstance(section, Round):
+        return f"round {inches(section.diameter)} in ({section.diameter:.3f} mm)"
+    if isinstance(section, Rectangle):
+        sides = f"{inches(section.height)} x {inches(section.depth)} in"
+        edges = f"edge radius {section.edge_radius:g} mm" if section.edge_radius > 0.0 else "sharp edges"
+        return f"{sides} ({section.height:.3f} x {section.depth:.3f} mm), {edges}"
+    return section.label
+
+
+def axis_words(result: RunResult) -> tuple[str, str, str]:
+    """What +x, +y and +z of the world are called: in the words of the trade where they mean the same for all teeth
+    that have a number, else by letter alone."""
+    teeth = [Tooth(item.tooth) for item in result.attachments if item.tooth is not None]
+    if not teeth:
+        return "x", "y", "z"
+    same = np.array([np.diag(item.pose.axes) for item in result.attachments]).min(axis=0) > _SAME_WAY
+    mesial, occlusal = {t.mesial_sign for t in teeth}, {t.occlusal_sign for t in teeth}
+    x = "x" if len(mesial) > 1 or not same[0] else "x mesial" if mesial == {1} else "x distal"
+    y = "y" if len(occlusal) > 1 or not same[1] else "y occlusal" if occlusal == {1} else "y gingival"
+    return x, y, "z facial" if same[2] else "z"
+
+
+def unstressed(wire: WireResult) -> bool:
+    """Whether the wire's stress is rounding and nothing else."""
+    return wire.largest_stress_mpa < LEAST_SHOWN
+
+
+def quiet_text(result: RunResult) -> str | None:
+    """The sentence of a result without any force or moment, None for every other."""
+    if result.status == Status.PASSIVE.name.lower():
+        words = Status.PASSIVE.sentence
+        return f"{words[0].upper()}{words[1:]}."
+    most = max(
+        (abs(v) for item in result.attachments for v in (*item.force_n, *item.moment_nmm)), default=0.0
+    )
+    return NO_LOADS if most < LEAST_SHOWN else None
+
+
 def wire_text(result: RunResult) -> str:
     """The wire and how hard it is worked, in one line."""
-    text = (
-        f"wire {result.wire.section.label}; largest stress {three_digits(result.wire.largest_stress_mpa)} MPa"
-    )
+    text = f"wire {section_text(result.wire.section)}; "
+    if unstressed(result.wire):
+        return text + "free of stress"
+    text += f"largest stress {three_digits(result.wire.largest_stress_mpa)} MPa"
     if result.wire.yield_share is not None:
         text += f", {three_digits(100.0 * result.wire.yield_share)} % of yield"
     return text
@@ -98,7 +179,10 @@ def banner_text(result: RunResult) -> str | None:
     """The warning across the picture; None for a wire at rest, engaged or passive in its play."""
     if result.status in SOUND:
         return None
-    return f"{result.status.replace('_', ' ')}: do not use these figures"
+    end = result.status.replace("_", " ")
+    if not Status[result.status.upper()].converged:
+        end = f"no equilibrium found ({end})"
+    return f"{end}: do not use these figures"
 
 
 def round_length(target_mm: float) -> float:
@@ -129,13 +213,16 @@ def _at(wish: Wish, angle: float, distance: float) -> Box:
     return Box(x - 0.5 * width, y - 0.5 * height, x + 0.5 * width, y + 0.5 * height)
 
 
-def place(wishes: Sequence[Wish], room: Box, taken: Array, gap: float = 6.0) -> list[Box]:
-    """One box per wish, inside ``room``, none over another, hiding few of the drawn points ``taken``, (n, 2).
+def place(
+    wishes: Sequence[Wish], room: Box, taken: Array, gap: float = 6.0, blocked: Sequence[Box] = ()
+) -> list[Box]:
+    """One box per wish, inside ``room``, none over another or over what is ``blocked``, hiding few of the drawn points
+    ``taken``, (n, 2).
 
     Each wish in turn takes the best of a fan of places around its anchor.  Where the fan has no free place,
     the whole room is searched; raises ValueError when it is full.
     """
-    placed: list[Box] = []
+    placed: list[Box] = list(blocked)
     for wish in wishes:
         wanted = math.atan2(wish.direction[1], wish.direction[0])
         best: tuple[float, Box] | None = None
@@ -143,14 +230,15 @@ def place(wishes: Sequence[Wish], room: Box, taken: Array, gap: float = 6.0) -> 
             for turn in range(16):
                 angle = wanted + (turn // 2 + turn % 2) * (1 if turn % 2 else -1) * math.pi / 8.0
                 box = _at(wish, angle, wish.nearest + 14.0 * step)
-                if not room.holds(box) or any(box.grown(gap).overlaps(other) for other in placed):
+                around = box.grown(gap)
+                if not room.holds(box) or any(around.overlaps(other) for other in placed):
                     continue
                 off = abs(math.remainder(angle - wanted, 2.0 * math.pi))
-                cost = 14.0 * step + 10.0 * off + HIDING * box.grown(gap).count(taken)
+                cost = 14.0 * step + TURNING * off + HIDING * around.count(taken)
                 if best is None or cost < best[0]:
                     best = cost, box
         placed.append(best[1] if best else _anywhere(wish, room, placed, taken, gap))
-    return placed
+    return placed[len(blocked) :]
 
 
 def _anywhere(wish: Wish, room: Box, placed: Sequence[Box], taken: Array, gap: float) -> Box:
@@ -160,7 +248,8 @@ def _anywhere(wish: Wish, room: Box, placed: Sequence[Box], taken: Array, gap: f
     for left in np.arange(room.left, room.right - width, 12.0):
         for bottom in np.arange(room.bottom, room.top - height, 12.0):
             box = Box(float(left), float(bottom), float(left) + width, float(bottom) + height)
-            if any(box.grown(gap).overlaps(other) for other in placed):
+            around = box.grown(gap)
+            if any(around.overlaps(other) for other in placed):
                 continue
             x, y = box.middle
             cost = math.hypot(x - wish.anchor[0], y - wish.anchor[1]) + HIDING * box.count(taken)

@@ -4,6 +4,9 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from functools import cache
+from importlib.util import find_spec
+from pathlib import Path
 
 import numpy as np
 import pyvista as pv
@@ -16,15 +19,15 @@ from vtkmodules.vtkRenderingCore import (
     vtkTextRenderer,
 )
 
+from cases.show.palette import INK
 from cases.show.view import Box
 
 Array = NDArray[np.float64]
 
-INK = "#20242c"
-GREY = "#6b7280"
-
 # Text sizes are in pixels: at 72 dots per inch a point is a pixel.
 _DPI = 72
+# VTK's number for a font from a file.
+_FONT_FILE = 4
 
 
 @dataclass(frozen=True, slots=True)
@@ -36,11 +39,27 @@ class Font:
     bold: bool = False
 
 
+@cache
+def _font_file(bold: bool) -> str | None:
+    """The typeface of the line figures, which comes with the library that draws them; None where it is missing."""
+    found = find_spec("matplotlib")
+    if found is None or not found.submodule_search_locations:
+        return None
+    name = "DejaVuSans-Bold.ttf" if bold else "DejaVuSans.ttf"
+    path = Path(found.submodule_search_locations[0]) / "mpl-data" / "fonts" / "ttf" / name
+    return str(path) if path.is_file() else None
+
+
 def _property(font: Font) -> vtkTextProperty:
     prop = vtkTextProperty()
-    prop.SetFontFamilyToArial()
+    file = _font_file(font.bold)
+    if file is None:
+        prop.SetFontFamilyToArial()
+    else:
+        prop.SetFontFamily(_FONT_FILE)
+        prop.SetFontFile(file)
     prop.SetFontSize(round(font.size))
-    prop.SetBold(font.bold)
+    prop.SetBold(font.bold and file is None)
     prop.SetColor(*pv.Color(font.colour).float_rgb)
     prop.SetLineSpacing(1.15)
     return prop

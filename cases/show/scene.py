@@ -23,13 +23,15 @@ _VTK_CHOICE = "VTK_DEFAULT_OPENGL_WINDOW"
 SMALLEST = (800, 600)
 
 
-def draw_scene(result: RunResult, path: Path, size: tuple[int, int] = (1600, 1000)) -> Path:
+def draw_scene(result: RunResult, path: Path, size: tuple[int, int] | None = None) -> Path:
     """Draw ``result`` into the PNG file ``path``, ``size`` pixels, and return the path.
+
+    Without a size the picture is 1600 pixels wide and as high as the appliance needs.
 
     The file appears whole or not at all.  Raises PictureError where this machine cannot draw or the folder
     cannot be written, ValueError for a picture smaller than ``SMALLEST``.
     """
-    if size[0] < SMALLEST[0] or size[1] < SMALLEST[1]:
+    if size is not None and (size[0] < SMALLEST[0] or size[1] < SMALLEST[1]):
         raise ValueError(
             f"a picture needs {SMALLEST[0]} x {SMALLEST[1]} pixels or more: got {size[0]} x {size[1]}"
         )
@@ -38,12 +40,12 @@ def draw_scene(result: RunResult, path: Path, size: tuple[int, int] = (1600, 100
         raise PictureError(f"no picture: nothing on this machine draws without a display; {REMEDY}")
     with _vtk_window(window):
         try:
-            from cases.show.drawing import compose
+            from cases.show.drawing import compose, natural_size
         except ImportError as error:
             raise PictureError(
                 f"no picture: the graphics libraries do not load ({error}); {REMEDY}"
             ) from error
-        plotter = compose(result, size)
+        plotter = compose(result, natural_size(result) if size is None else size)
         # The suffix tells the writer the format, so the passing name keeps it.
         passing = path.with_name(f".{path.stem}.{os.getpid()}{path.suffix}")
         try:

@@ -8,10 +8,10 @@ from __future__ import annotations
 import numpy as np
 import pyvista as pv
 from numpy.typing import NDArray
-from scipy.spatial.transform import Rotation
 
 from cases.results import WireResult
 from cases.show.labels import stress_shown
+from cases.show.wire_curve import refined
 from geometry.pose import Pose
 from geometry.section import Section
 
@@ -19,31 +19,8 @@ Array = NDArray[np.float64]
 
 STRESS = "stress shown (MPa)"
 
-# Between two nodes the wire is drawn in steps of at most this turn, so that a bend looks round.
-_STEP_RAD = np.radians(2.5)
 # Edges sharper than this are drawn as edges, blunter ones as smooth.
 _EDGE_DEG = 35.0
-
-
-def refined(positions: Array, axes: Array, values: Array) -> tuple[Array, Array, Array]:
-    """Points (k, 3), frames (k, 3, 3) and values (k,) with the turns between nodes filled in.
-
-    Between two nodes the wire has one constant curvature: the chord of each small step is the chord turned
-    with it, and all steps together end on the next node.
-    """
-    out_x, out_a, out_v = [positions[:1]], [axes[:1]], [values[:1]]
-    turns = Rotation.from_matrix(np.swapaxes(axes[:-1], 1, 2) @ axes[1:]).as_rotvec()
-    counts = np.maximum(1, np.ceil(np.linalg.norm(turns, axis=1) / _STEP_RAD)).astype(int)
-    for i, count in enumerate(counts):
-        share = np.arange(1, count + 1) / count
-        frames = axes[i] @ Rotation.from_rotvec(share[:, None] * turns[i]).as_matrix()
-        middles = axes[i] @ Rotation.from_rotvec((share - 0.5 / count)[:, None] * turns[i]).as_matrix()
-        # One local chord serves all steps; it is found from where they must end.
-        chord = np.linalg.solve(middles.sum(axis=0), positions[i + 1] - positions[i])
-        out_x.append(positions[i] + np.cumsum(middles @ chord, axis=0))
-        out_a.append(frames)
-        out_v.append(values[i] + share * (values[i + 1] - values[i]))
-    return np.concatenate(out_x), np.concatenate(out_a), np.concatenate(out_v)
 
 
 def wire_surface(wire: WireResult, per_quarter: int = 10) -> pv.PolyData:
@@ -63,6 +40,14 @@ def wire_surface(wire: WireResult, per_quarter: int = 10) -> pv.PolyData:
         cell_normals=False, split_vertices=True, feature_angle=_EDGE_DEG, consistent_normals=True
     )
     return smooth
+
+
+def ghost(wire: WireResult) -> pv.PolyData:
+    """The passive shape as a round tube as thick as the wire is at its thinnest."""
+    line = pv.MultipleLines(points=np.asarray(wire.passive_positions_mm))
+    radius = 0.5 * min(wire.section.height, wire.section.depth)
+    tube: pv.PolyData = line.tube(radius=radius, n_sides=24, capping=True)
+    return tube
 
 
 def box(pose: Pose, low: Array, high: Array) -> pv.PolyData:

@@ -121,3 +121,10 @@ def fit(points: Array, room: Box, size: tuple[int, int], axes: Array | None = No
     toward = 0.5 * float((points @ axes[:, 2]).min() + (points @ axes[:, 2]).max())
     focus = axes @ np.array([*(0.5 * (low + high) - shift), toward])
     return View(frozen(axes), frozen(focus), pixels_per_mm, size)
+
+
+def arc(centre: Array, radius: float, middle: float, sweep: float) -> Array:
+    """Points (k, 2) of an arc about ``centre``; its middle stands at the angle ``middle`` (rad from the first
+    axis), it runs counter-clockwise for a positive ``sweep`` (rad)."""
+    angles = middle + np.linspace(-0.5 * sweep, 0.5 * sweep, max(12, int(abs(np.degrees(sweep)) / 3.0)))
+    return np.asarray(centre + radius * np.column_stack((np.cos(angles), np.sin(angles))))

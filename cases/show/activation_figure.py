@@ -1,0 +1,243 @@
+"""Draws force and moment on every tooth against the share of the activation reached.
+
+One panel for the forces and one for each order in which a moment acts; an order without one is named below.
+Every attachment has its own line, marker and grey, the early ones broad and pale under the late ones, so that
+curves that coincide are both seen.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from typing import Any
+
+import numpy as np
+from matplotlib.axes import Axes
+from matplotlib.lines import Line2D
+from numpy.typing import ArrayLike, NDArray
+
+from cases.results import ORDERS, RunResult
+from cases.show import labels
+from cases.show.closed_form import ReferenceCurve
+from cases.show.palette import GREY, INK, PALE
+from cases.show.sheet import SMALL_SIZE, TEXT_SIZE, Area, Sheet, open_sheet, style
+from cases.show.tables import Cell, Table
+from cases.words import LEAST_SHOWN, ORDER_VIEWS
+
+Array = NDArray[np.float64]
+LineStyle = str | tuple[float, tuple[float, ...]]
+
+SUBJECT = "Force and moment on the teeth against activation"
+X_LABEL = "activation (% of the whole)"
+FORCE_LABEL, FORCE_LABEL_GF = "size of the force (N)", "(gf)"
+MOMENT_LABEL, MOMENT_LABEL_GF = "moment (N mm)", "(gf mm)"
+NOTE = "Moments are about each attachment's own axes through its centre (for a button through the point it holds)."
+PANEL_WIDTH, PANEL_HEIGHT = 5.65, 3.5
+LEGEND_LINE = 0.2
+COLUMNS = ("curve", "attachment", "quantity", "activation_percent", "force_n", "moment_nmm", "source")
+MOST_MARKERS = 21
+CLOSED = "#000000"
+# Line, thickness, colour, and marker with its size: told apart in grey.  Fourteen attachments differ in marker.
+LINES: tuple[tuple[LineStyle, float, str], ...] = (
+    ("-", 3.4, "#a9b3c4"),
+    ("--", 1.8, "#12264d"),
+    ("-.", 1.5, "#9a3412"),
+    (":", 1.9, "#4b5563"),
+    ((0, (7, 2, 1, 2, 1, 2)), 1.4, "#6b7280"),
+    ((0, (1, 1)), 1.6, "#9a3412"),
+)
+MARKERS = (("o", 9.0), ("s", 5.0), ("^", 7.0), ("D", 5.5), ("v", 7.0), ("P", 7.0), ("X", 7.0), ("*", 9.0), ("<", 7.0),
+           (">", 7.0), ("p", 7.0), ("h", 7.0), ("d", 7.0), ("8", 6.5))  # fmt: skip
+
+
+def silent_orders(result: RunResult) -> tuple[str, ...]:
+    """Orders in which no attachment feels a moment worth showing at any increment."""
+    out = []
+    for k, order in enumerate(ORDERS):
+        most = max(
+            (abs(a.orders_moment_nmm[k]) for i in result.increments for a in i.attachments), default=0.0
+        )
+        if most < LEAST_SHOWN:
+            out.append(order)
+    return tuple(out)
+
+
+def draw_activation(result: RunResult, references: Sequence[ReferenceCurve] = ()) -> Sheet:
+    """The sheet with one panel a quantity.  Raises ValueError for a result without increments."""
+    if not result.increments:
+        raise ValueError("a result without increments has nothing to draw against activation")
+    silent = silent_orders(result)
+    active = [order for order in ORDERS if order not in silent]
+    panels = 1 + max(1, len(active))
+    rows = -(-panels // 2)
+    names = [item.name for item in result.attachments]
+    sources = {f"{r.label}: {r.source}" for r in references}
+    notes = [NOTE]
+    if silent and active:
+        notes.append(f"No moment in {' and '.join(silent)} order at any activation.")
+    notes += [f"Closed form {source}." for source in sorted(sources)]
+    entries = len(names) + (1 if references else 0)
+    legend_height = 0.1 + LEGEND_LINE * -(-entries // 3)
+    with style():
+        width = 2.0 * PANEL_WIDTH + 0.7
+        sheet = open_sheet(result, SUBJECT, width, rows * PANEL_HEIGHT + legend_height, notes)
+        for i in range(panels):
+            axes = _panel(sheet, i)
+            if i == 0:
+                _forces(axes, result)
+            elif active:
+                _moments(axes, result, active[i - 1], references)
+            else:
+                _nothing(axes, result)
+        _legend(sheet, result, references)
+    return sheet
+
+
+def _panel(sheet: Sheet, index: int) -> Axes:
+    room = sheet.room
+    left = room.left + (index % 2) * (room.width / 2.0) + 0.72
+    bottom = room.top - (index // 2 + 1) * PANEL_HEIGHT + 0.62
+    axes = sheet.axes(Area(left, bottom, room.width / 2.0 - 1.65, PANEL_HEIGHT - 1.05))
+    axes.set_xlim(0.0, 104.0)
+    axes.set_xlabel(X_LABEL)
+    axes.grid(color=PALE, linewidth=0.6)
+    axes.set_axisbelow(True)
+    for side in ("top", "right"):
+        axes.spines[side].set_visible(False)
+    return axes
+
+
+def shares(result: RunResult) -> list[float]:
+    """Activation of every increment, percent."""
+    return [100.0 * item.activation for item in result.increments]
+
+
+def force_sizes(result: RunResult, index: int) -> list[float]:
+    """Size of the force (N) on one attachment at every increment."""
+    return [float(np.linalg.norm(item.attachments[index].force_n)) for item in result.increments]
+
+
+def moments(result: RunResult, index: int, order: str) -> list[float]:
+    """Moment (N mm) of one order on one attachment at every increment."""
+    return [item.attachments[index].orders_moment_nmm[ORDERS.index(order)] for item in result.increments]
+
+
+def _look(index: int) -> dict[str, Any]:
+    """How the curve of the attachment with this index looks."""
+    line, thick, colour = LINES[index % len(LINES)]
+    marker, size = MARKERS[index % len(MARKERS)]
+    fill = "white" if index % 2 == 0 else colour
+    return {"linestyle": line, "linewidth": thick, "color": colour, "marker": marker, "markersize": size,
+            "markerfacecolor": fill, "markeredgewidth": 1.4}  # fmt: skip
+
+
+def _curve(axes: Axes, index: int, x: Sequence[float], y: Sequence[float]) -> None:
+    every = max(1, -(-len(x) // MOST_MARKERS))
+    axes.plot(
+        x, y, clip_on=False, markevery=every, zorder=3.0 + index, gid=f"curve {index + 1}", **_look(index)
+    )
+
+
+def _forces(axes: Axes, result: RunResult) -> None:
+    axes.set_title("Force on the tooth", fontsize=TEXT_SIZE, weight="bold", loc="left")
+    axes.set_ylabel(FORCE_LABEL)
+    for k in range(len(result.attachments)):
+        _curve(axes, k, shares(result), force_sizes(result, k))
+    most = max(max(force_sizes(result, k)) for k in range(len(result.attachments)))
+    if most < LEAST_SHOWN:
+        axes.set_ylim(0.0, 1.0)
+        _say(axes, "no force at any activation")
+    else:
+        axes.set_ylim(0.0, 1.08 * most)
+    _second_scale(axes, FORCE_LABEL_GF)
+
+
+def _moments(axes: Axes, result: RunResult, order: str, references: Sequence[ReferenceCurve]) -> None:
+    axes.set_title(_sentence(ORDER_VIEWS[order]), fontsize=TEXT_SIZE, weight="bold", loc="left")
+    axes.set_ylabel(MOMENT_LABEL)
+    axes.axhline(0.0, color=GREY, linewidth=0.8, zorder=1.0)
+    for k in range(len(result.attachments)):
+        _curve(axes, k, shares(result), moments(result, k, order))
+    for reference in references:
+        if reference.order == order:
+            axes.plot(
+                [100.0 * a for a in reference.activation], reference.moment_nmm, color=CLOSED, linewidth=1.0,
+                zorder=20.0, gid="closed form",
+            )  # fmt: skip
+    _second_scale(axes, MOMENT_LABEL_GF)
+
+
+def _nothing(axes: Axes, result: RunResult) -> None:
+    axes.set_title("Moments of all three orders", fontsize=TEXT_SIZE, weight="bold", loc="left")
+    axes.set_ylabel(MOMENT_LABEL)
+    for k in range(len(result.attachments)):
+        for order in ORDERS:
+            _curve(axes, k, shares(result), moments(result, k, order))
+    axes.set_ylim(-1.0, 1.0)
+    _say(
+        axes,
+        "no couple at any activation" if result.status != "passive" else "passive in its play: no couple",
+    )
+    _second_scale(axes, MOMENT_LABEL_GF)
+
+
+def _second_scale(axes: Axes, label: str) -> None:
+    """The same in the trade's gram-force, on the right."""
+    right = axes.secondary_yaxis("right", functions=(_divided, _multiplied))
+    right.set_ylabel(label)
+    right.spines["right"].set_color(PALE)
+
+
+def _divided(value: ArrayLike) -> Array:
+    return np.asarray(value, dtype=np.float64) / labels.NEWTON_PER_GF
+
+
+def _multiplied(value: ArrayLike) -> Array:
+    return np.asarray(value, dtype=np.float64) * labels.NEWTON_PER_GF
+
+
+def _say(axes: Axes, text: str) -> None:
+    axes.text(
+        0.5,
+        0.62,
+        text,
+        transform=axes.transAxes,
+        horizontalalignment="center",
+        fontsize=TEXT_SIZE,
+        weight="bold",
+        bbox={"facecolor": "white", "edgecolor": "none", "pad": 3.0},
+    )
+
+
+def _sentence(text: str) -> str:
+    return text[0].upper() + text[1:]
+
+
+def _legend(sheet: Sheet, result: RunResult, references: Sequence[ReferenceCurve]) -> None:
+    handles = []
+    for k, item in enumerate(result.attachments):
+        handles.append(Line2D([], [], label=labels.name_text(item), **_look(k)))
+    if references:
+        forms = " or ".join(sorted({r.label for r in references}))
+        handles.append(Line2D([], [], color=CLOSED, linewidth=1.0, label=f"closed form {forms}"))
+    sheet.figure.legend(
+        handles=handles, loc="lower left", frameon=False, fontsize=SMALL_SIZE, ncols=3,
+        borderaxespad=0.0, borderpad=0.0,
+        handlelength=4.0, bbox_to_anchor=(sheet.room.left / sheet.width, (sheet.room.bottom + 0.04) / sheet.height),
+        labelcolor=INK,
+    )  # fmt: skip
+
+
+def activation_table(result: RunResult, references: Sequence[ReferenceCurve] = ()) -> Table:
+    """Every plotted value."""
+    rows: list[tuple[Cell, ...]] = []
+    for k, item in enumerate(result.attachments):
+        for share, force in zip(shares(result), force_sizes(result, k), strict=True):
+            rows.append(("computed", item.name, "size of the force", share, force, None, ""))
+        for order in ORDERS:
+            for share, moment in zip(shares(result), moments(result, k, order), strict=True):
+                rows.append(("computed", item.name, f"{order} order moment", share, None, moment, ""))
+    for reference in references:
+        for share, moment in zip(reference.activation, reference.moment_nmm, strict=True):
+            rows.append((f"closed form {reference.label}", reference.attachment, f"{reference.order} order moment",
+                         100.0 * share, None, moment, reference.source))  # fmt: skip
+    return Table(COLUMNS, tuple(rows))
