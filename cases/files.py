@@ -6,7 +6,7 @@ import contextlib
 import errno
 import os
 import shutil
-from collections.abc import Callable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Collection, Iterator, Mapping, Sequence
 from pathlib import Path
 from uuid import uuid4
 
@@ -40,6 +40,15 @@ def write_whole(folder: Path, writers: Mapping[str, Writer], remove: Sequence[st
                 f"the files cannot be put into {folder}: {error.strerror}; {ANOTHER}"
             ) from error
     return tuple(folder / name for name in writers)
+
+
+def left_by_others(folder: Path, names: Collection[str], kind: Callable[[str], bool]) -> list[str]:
+    """Files in ``folder`` of a ``kind`` that a run makes, but this one does not: beside new ones they would
+    deceive."""
+    if not folder.is_dir():
+        return []
+    present = (path.name for path in folder.iterdir())
+    return sorted(name for name in present if name not in names and kind(name))
 
 
 @contextlib.contextmanager

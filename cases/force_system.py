@@ -75,6 +75,10 @@ def _orders(
     after = _tilts(pose_axes, snapshot.centre_axes[index])
     plays = _plays(spec, section, after)
     couples = _couples(spec, index, snapshot, own)
+    free = plays["third"][1]
+    if free is not None and free.turns_freely and snapshot.roll_moment[index] == 0.0:
+        # Contacts at different depths of either mouth turn the slot about its length, but none stops a roll.
+        couples["third"] = False
     out = {}
     for order, axis in AXIS_OF_ORDER.items():
         alone, left = plays[order]

@@ -11,14 +11,14 @@ import io
 import json
 import math
 import re
-from collections.abc import Collection, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from pathlib import Path
 from typing import Any
 
 import numpy as np
 
 from cases.errors import NotFiniteError
-from cases.files import Writer, write_whole
+from cases.files import Writer, left_by_others, write_whole
 from cases.results import ORDERS, AttachmentResult, IncrementResult, RunResult, WireResult
 from cases.show.names import is_picture
 from cases.vtu import write_wire_vtu
@@ -38,11 +38,8 @@ CONVENTIONS = (
     "play_deg is one-sided from centred; null where the wire turns freely or nothing limits it.",
     "Moments of the equilibrium are taken about the world's origin.",
 )
-OWN_FILES = re.compile(
-    r"(result\.json|path\.csv|wire\.csv|wire\.vtu)"
-    r"|(solids\.pvd|(wire_solid|attachments)(_\d+\.vtu|\.msh))"
-)
-"""What a run may leave in its folder beside pictures: replaced, or removed where a new run does not make it."""
+NUMBERS = ("result.json", "path.csv", "wire.csv", "wire.vtu")
+_SOLID = re.compile(r"solids\.pvd|(wire_solid|attachments)(_\d+\.vtu|\.msh)")
 
 
 def to_json(result: RunResult) -> dict[str, Any]:
@@ -245,19 +242,16 @@ def write_outputs(
     writers: dict[str, Writer] = {name: _text_writer(text) for name, text in texts.items()}
     writers["wire.vtu"] = lambda path: write_wire_vtu(result.wire, path)
     writers.update(more or {})
-    return write_whole(folder, writers, remove=left_by_others(folder, writers))
+    return write_whole(folder, writers, remove=left_by_others(folder, writers, _own))
 
 
-def left_by_others(folder: Path, names: Collection[str]) -> list[str]:
-    """Files of an earlier run in ``folder`` that are none of ``names``: beside new numbers they would deceive."""
-    if not folder.is_dir():
-        return []
-    present = (path.name for path in folder.iterdir())
-    return sorted(
-        name
-        for name in present
-        if name not in names and (OWN_FILES.fullmatch(name) is not None or is_picture(name))
-    )
+def is_solid(name: str) -> bool:
+    """Whether a run may have left a file of this name as part of its solids."""
+    return _SOLID.fullmatch(name) is not None
+
+
+def _own(name: str) -> bool:
+    return name in NUMBERS or is_solid(name) or is_picture(name)
 
 
 def _text_writer(text: str) -> Writer:

@@ -38,7 +38,8 @@ class IncrementLog:
     def __exit__(
         self, kind: type[BaseException] | None, error: BaseException | None, trace: TracebackType | None
     ) -> None:
-        self._bar.stop()
+        if self._console.is_terminal:
+            self._bar.stop()
 
     def __call__(self, increment: IncrementResult) -> None:
         """One more increment is done."""

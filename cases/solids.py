@@ -20,7 +20,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 from cases.errors import NotFiniteError, WireslotError
-from cases.files import Writer, write_whole
+from cases.files import Writer, left_by_others, write_whole
+from cases.output import is_solid
 from cases.schema import Case
 from fem.model import Model
 from fem.path import Path as LoadPath
@@ -162,7 +163,8 @@ def write_solids(case: Case, model: Model, path: LoadPath, folder: Path) -> tupl
     Raises WireslotError where the wire folds onto itself or the folder cannot be written, NotFiniteError where a
     result is no number.
     """
-    return write_whole(folder, solid_writers(case, model, path))
+    writers = solid_writers(case, model, path)
+    return write_whole(folder, writers, left_by_others(folder, writers, is_solid))
 
 
 def solid_writers(case: Case, model: Model, path: LoadPath) -> Mapping[str, Writer]:

@@ -89,7 +89,10 @@ def order_words(
         source = "the held section" if kind == "clamp" else "opposed contacts"
         return f"{_way(tooth, order, moment)}, {size}, from {source}"
     if play is not None and play.turns_freely and order == "third":
-        return "the wire turns freely here and gives no couple"
+        aslant = (
+            f"; {size} about the slot's length, because it lies aslant" if abs(moment) >= LEAST_SHOWN else ""
+        )
+        return f"the wire turns freely here and gives no couple{aslant}"
     if play is not None and abs(moment) >= LEAST_SHOWN:
         return f"no couple: contact on one side only, {size} about the slot centre"
     return "held, but no couple" if kind == "clamp" else "passive: no couple"

@@ -228,3 +228,14 @@ def test_twice_the_stations_change_nothing_that_matters(name: str) -> None:
 def test_nothing_passes_a_wall_between_stations(name: str) -> None:
     """Walls are enforced at stations; between them the wire may pass by a thousandth of the play (0.1 mm)."""
     assert solved(name).deepest_between_stations_mm < 1e-4
+
+
+def test_a_round_wire_lying_aslant_gives_no_third_order_couple() -> None:
+    """It turns freely: whatever turns a slot about its length there is the other orders' moment, seen askew."""
+    moments = []
+    for item in solved("levelling-lower-arch").attachments:
+        third = item.orders["third"]
+        assert third.turns_freely and not third.carries_couple
+        assert third.words.startswith("the wire turns freely here and gives no couple")
+        moments.append(abs(third.moment_nmm))
+    assert max(moments) > 0.05  # of some it must be said

@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import ast
+import csv
+import math
 import re
 import tomllib
 from pathlib import Path
@@ -10,10 +12,13 @@ from types import ModuleType
 
 import pytest
 
-from cases import casefile, read_attachments, read_wire
+from cases import casefile, load_case, read_attachments, read_wire, run_case
 from cases.casefile import LIBRARY, shipped_cases
 from cases.read_shapes import BESIDE, INSIDE, KINDS, LOOP_ALWAYS, LOOP_SIZES, LOOP_WORDS, POINT_COLUMNS
+from cases.show.closed_form import closed_forms
+from cases.show.pictures import picture_writers
 from cases.tooth_table import COLUMNS
+from scripts.figures import CHOSEN, PICTURES, names_of
 
 ROOT = Path(__file__).resolve().parents[2]
 README = (ROOT / "README.md").read_text(encoding="utf-8")
@@ -96,3 +101,42 @@ def test_every_check_named_is_there() -> None:
     rows = [line for line in part.splitlines() if line.startswith("| ")][1:]
     assert len(paths) == len(rows) > 20
     assert [path for path in paths if not (ROOT / "tests" / path).is_file()] == []
+
+
+def test_every_picture_is_drawn_by_the_script_and_by_none_else() -> None:
+    shown = re.findall(r"^!\[[^\]]{10,}\]\((.*)\)$", README, re.MULTILINE)
+    drawn = [names_of(case, picture) for case, pictures in CHOSEN.items() for picture in pictures]
+    files = sorted(PICTURES / new for names in drawn for new in names.values())
+    assert sorted(ROOT / path for path in shown) == [file for file in files if file.suffix == ".png"]
+    assert sorted(PICTURES.iterdir()) == files
+
+
+@pytest.mark.parametrize("name", CHOSEN)
+def test_every_picture_shows_what_its_case_gives_today(name: str, tmp_path: Path) -> None:
+    """The numbers beside each picture against a fresh run, to what stands in its words."""
+    case = load_case(LIBRARY / f"{name}.toml")
+    writers = picture_writers(run_case(case), closed_forms(case))
+    for picture in CHOSEN[name]:
+        for old, new in names_of(name, picture).items():
+            if new.endswith(".csv"):
+                writers[old](tmp_path / new)
+                fresh, kept = (folder_table(folder / new) for folder in (tmp_path, PICTURES))
+                assert len(fresh) == len(kept) > 1
+                for row, other in zip(fresh, kept, strict=True):
+                    assert [same(a, b) for a, b in zip(row, other, strict=True)].count(False) == 0, (
+                        row,
+                        other,
+                    )
+
+
+def folder_table(path: Path) -> list[list[str]]:
+    with path.open(encoding="utf-8", newline="") as file:
+        return list(csv.reader(file))
+
+
+def same(a: str, b: str) -> bool:
+    """Equal words, or numbers equal to 1e-5 of themselves or to what is far below any measurement."""
+    try:
+        return math.isclose(float(a), float(b), rel_tol=1e-5, abs_tol=1e-6)
+    except ValueError:
+        return a == b
