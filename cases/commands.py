@@ -154,15 +154,16 @@ def _solids(run: Run) -> tuple[Mapping[str, Writer], int]:
 
 
 def _listed(files: Sequence[Path]) -> list[str]:
-    """Their paths; of a numbered series only the first and the last."""
-    lines: list[str] = []
+    """Their paths, one line for each name; of a numbered series only the first and the last."""
+    alike: dict[str, list[Path]] = {}
     for file in files:
-        series = re.fullmatch(r"(\w+_)\d+\.vtu", file.name)
-        if series is None:
-            lines.append(str(file))
-        elif not any(f"{series[1]}0" in line for line in lines):
-            alike = [other.name for other in files if other.name.startswith(series[1])]
-            lines.append(f"{file.parent / min(alike)} to {max(alike)}")
+        alike.setdefault(re.sub(r"_\d+$", "_", file.stem), []).append(file)
+    lines: list[str] = []
+    for stem, (first, *others) in alike.items():
+        if stem.endswith("_") and others:
+            lines.append(f"{first} to {others[-1].name}")
+        else:
+            lines.append(", ".join([str(first), *(file.suffix for file in others)]))
     return lines
 
 
