@@ -127,6 +127,16 @@ def wall_constraints(
     return out
 
 
+def walls_hold_roll(section: Section, walls: SlotWalls) -> bool:
+    """True where a pair of walls without any play keeps the section from turning about its own axis.
+
+    A roll hold beside them would hold the same thing twice, by measures that differ by the product of two tilts:
+    the forces of both would grow against each other without end.
+    """
+    height = walls.height <= section.height and section.corner_z > 0.0
+    return height or (walls.depth <= section.depth and section.corner_y > 0.0)
+
+
 def _corner(
     axis: int, sign: float, own: float, other: float, radius: float, half: float
 ) -> tuple[float, float, float, float, float]:
@@ -160,7 +170,8 @@ def constraints_of(model: Model) -> Constraints:
                     wall.append(position)
                     corner.extend(corners)
                     first.append(len(corner))
-            held = ((0,) if restraint.stop else ()) + ((3,) if restraint.hold_roll else ())
+            turns = restraint.hold_roll and not walls_hold_roll(model.section, restraint)
+            held = ((0,) if restraint.stop else ()) + ((3,) if turns else ())
         elif isinstance(restraint, PointTie):
             held = (0, 1, 2) if restraint.stop else (1, 2)
         else:
