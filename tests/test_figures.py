@@ -19,6 +19,7 @@ from PIL import Image
 
 from cases import load_case, run_case
 from cases.errors import NotFiniteError
+from cases.files import left_by_others
 from cases.output import CAUTION
 from cases.results import RunResult
 from cases.schema import Case
@@ -317,8 +318,8 @@ def test_pictures_are_known_by_name_without_loading_anything(tmp_path: Path) -> 
     assert not any(names.is_picture(name) for name in others)
     for name in ("slots-3.svg", "notes.txt", "views.png"):
         (tmp_path / name).write_text("old", encoding="utf-8")
-    assert names.stale(tmp_path, {"views.png"}) == ["slots-3.svg"]
-    assert names.stale(tmp_path / "nowhere") == []
+    assert left_by_others(tmp_path, {"views.png"}, names.is_picture) == ["slots-3.svg"]
+    assert left_by_others(tmp_path / "nowhere", (), names.is_picture) == []
     program = "import sys; from cases.show import names; print(*{'numpy', 'matplotlib', 'pyvista'} & set(sys.modules))"
     found = subprocess.run(
         [sys.executable, "-c", program], capture_output=True, text=True, check=True, cwd=ROOT

@@ -195,8 +195,6 @@ def test_directions_are_called_by_the_words_of_the_trade() -> None:
     assert labels.axis_words(solved("molar-uprighting")) == ("x mesial", "y occlusal", "z facial")
     assert labels.axis_words(solved("torque-through-play")) == ("x distal", "y gingival", "z facial")
     assert labels.axis_words(solved("step-bend-clamped")) == ("x", "y", "z")
-    # Both sides of an arch that turns round: only its height means the same for every tooth.
-    assert labels.axis_words(solved("levelling-lower-arch")) == ("x", "y occlusal", "z")
 
 
 def test_a_wire_that_crosses_itself_is_drawn_from_back_to_front() -> None:
@@ -258,7 +256,8 @@ def test_the_curves_pass_through_the_increments(name: str) -> None:
     result = solved(name)
     drawn = activation_figure.draw_activation(result)
     active = [order for order in ORDERS if order not in activation_figure.silent_orders(result)]
-    share = [100.0 * increment.activation for increment in result.increments]
+    # A wire of which nothing is engaged is passive: by definition a curve begins with zero.
+    share = [0.0, *(100.0 * increment.activation for increment in result.increments)]
     for panel, axes in enumerate(a for a in drawn.figure.axes if a.get_xlabel()):
         curves = [line for line in axes.lines if str(line.get_gid()).startswith("curve")]
         assert len(curves) == len(result.attachments)
@@ -270,13 +269,50 @@ def test_the_curves_pass_through_the_increments(name: str) -> None:
                 else [one.orders_moment_nmm[ORDERS.index(active[panel - 1])] for one in on_path]
             )
             np.testing.assert_allclose(curve.get_xdata(), share)
-            np.testing.assert_allclose(curve.get_ydata(), expected)
+            np.testing.assert_allclose(curve.get_ydata(), [0.0, *expected])
     # The last increment is the result itself.
     for k, item in enumerate(result.attachments):
         for order in ORDERS:
             assert activation_figure.moments(result, k, order)[-1] == pytest.approx(
                 item.orders[order].moment_nmm
             )
+
+
+def scaled(result: RunResult, factors: dict[str, float]) -> RunResult:
+    """The same path with the moments of some orders made smaller."""
+    by = np.array([factors.get(order, 1.0) for order in ORDERS])
+    steps = []
+    for step in result.increments:
+        on_path = [
+            replace(one, orders_moment_nmm=tuple(float(m) for m in by * one.orders_moment_nmm))
+            for one in step.attachments
+        ]
+        steps.append(replace(step, attachments=tuple(on_path)))
+    return replace(result, increments=tuple(steps))
+
+
+def test_an_order_that_is_small_beside_the_others_is_a_sentence_and_stays_in_the_table() -> None:
+    # Largest moments of the row: third 10, second 4, first 3 N mm; here first 0.027 and second 0.008.
+    result = scaled(show_results.row_of_brackets(9), {"first": 0.009, "second": 0.002})
+    assert activation_figure.silent_orders(result) == ("first", "second")
+    drawn = activation_figure.draw_activation(result)
+    assert [axes.get_xlabel() for axes in drawn.figure.axes].count("activation (% of the whole)") == 2
+    assert "First and second order: below 0.03 N mm, less than 1 % of the largest moment." in texts(drawn)
+    table = activation_figure.activation_table(result)
+    told = [row[5] for row in table.rows if row[2] == "first order moment" and row[1] == "bracket 1"]
+    np.testing.assert_allclose(told, activation_figure.moments(result, 0, "first"))
+    assert told[-1] == pytest.approx(-0.027) and told[0] == 0.0
+    # At a hundredth of the largest an order has its panel.
+    kept = scaled(show_results.row_of_brackets(9), {"first": 1.01 / 30.0, "second": 0.0})
+    assert activation_figure.silent_orders(kept) == ("second",)
+    assert "No moment in second order at any activation." in texts(activation_figure.draw_activation(kept))
+
+
+@pytest.mark.parametrize(
+    ("value", "said"), [(0.0271, "0.03"), (0.03, "0.04"), (0.0099, "0.010"), (4.2, "5"), (31.0, "40")]
+)
+def test_a_bound_is_above_what_it_bounds(value: float, said: str) -> None:
+    assert activation_figure._rounded_up(value) == said and float(said) > value
 
 
 def test_axes_say_their_units_and_the_second_scale_is_gram_force() -> None:
@@ -320,7 +356,7 @@ def test_the_closed_form_of_torque_through_play_is_drawn_beside() -> None:
     for k, reference in enumerate(references):
         computed = activation_figure.moments(result, k, "third")
         known = np.interp(
-            [i.activation for i in result.increments], reference.activation, reference.moment_nmm
+            np.array(activation_figure.shares(result)) / 100.0, reference.activation, reference.moment_nmm
         )
         np.testing.assert_allclose(computed, known, atol=1e-4 * torque)
     drawn = activation_figure.draw_activation(result, references)

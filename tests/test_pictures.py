@@ -188,6 +188,75 @@ def test_arrows_point_along_the_force_and_the_longest_belongs_to_the_largest() -
     np.testing.assert_allclose(np.cross(strong_mark.arrow, result.attachments[0].force_n), 0.0, atol=1e-12)
 
 
+def test_arrows_round_an_arch_move_apart_and_stay_what_they_are() -> None:
+    from cases.show import arch_marks, marks
+
+    result = show_results.row_of_brackets(8)
+    # Two brackets nearer to each other than their arrows are long.
+    near = [Pose.from_angles((2.8 * k, 0.0, 0.0)) for k in range(8)]
+    result = replace(
+        result,
+        attachments=tuple(
+            replace(item, pose=pose, moment_about_mm=tuple(map(float, pose.position)))
+            for item, pose in zip(result.attachments, near, strict=True)
+        ),
+    )
+    bodies = [marks.body_corners(item, result) for item in result.attachments]
+    axes = view_axes()
+    before = marks.marks_of(result, bodies, 30.0, axes, arch_marks.LONGEST_ARROW)
+    after = arch_marks.arranged(before, result, 30.0, axes)
+
+    def hidden(some: list[marks.Mark]) -> int:
+        others = np.concatenate([arch_marks.solid(body) @ axes[:, :2] for body in bodies])
+        lines = [mark.arc for mark in some if mark.arc is not None]
+        return sum(int(arch_marks.covered((line @ axes[:, :2])[None], others, 0.3)[0]) for line in lines)
+
+    assert hidden(after) < hidden(before)
+    for old, new, item in zip(before, after, result.attachments, strict=True):
+        assert old.arrow is not None and old.arc is not None and new.arc is not None
+        np.testing.assert_array_equal(new.arrow, old.arrow)
+        # Still round the axis of the moment, right-handed.
+        axis = np.asarray(item.moment_nmm) / new.moment
+        own = new.arc - new.centre
+        off = own - (own @ axis)[:, None] * axis
+        np.testing.assert_allclose(np.linalg.norm(off, axis=1), np.linalg.norm(off[0]), rtol=1e-9)
+        assert (np.cross(off[:-1], off[1:]) @ axis > 0.0).all()
+
+
+def test_a_block_is_filled_between_its_corners() -> None:
+    from cases.show import arch_marks, marks
+
+    result = show_results.v_bend()
+    corners = marks.body_corners(result.attachments[1], result)
+    points = arch_marks.solid(corners)
+    np.testing.assert_allclose(points.min(axis=0), corners.min(axis=0))
+    np.testing.assert_allclose(points.max(axis=0), corners.max(axis=0))
+    np.testing.assert_allclose(points.mean(axis=0), corners.mean(axis=0), atol=1e-12)
+
+
+def test_the_values_of_an_arch_stand_in_a_table() -> None:
+    rows = labels.load_rows(show_results.row_of_brackets(9))
+    # By hand: the largest force is 0.1, 1.3, -0.3 and the first 0.1, 0.5, -0.3 N; moments 10, -3, 4 and 2, -3, 4 N mm.
+    assert rows[8] == ("bracket 9", "1.34", "11.2")
+    assert rows[0] == ("bracket 1", "0.59", "5.4")
+    assert labels.load_rows(show_results.passive())[0] == ("11", "0.00", "0.00")
+
+
+@pytest.mark.parametrize("listed", [7, 12, 16])
+def test_table_and_stress_scale_have_room_beside_each_other(listed: int) -> None:
+    from cases.show import furniture
+
+    for shape in (0.2, 0.6, 2.0):
+        height = furniture.height_for(shape, listed)
+        layout = furniture.plan((furniture.WIDTH, height), listed)
+        assert layout.table is not None
+        whole = Box(0.0, 0.0, furniture.WIDTH, height)
+        assert whole.holds(layout.table) and whole.holds(layout.bar)
+        assert not layout.table.overlaps(layout.bar.grown(30.0)) and not layout.room.overlaps(layout.table)
+        assert layout.bar.height >= furniture.LEAST_BAR - 1.0
+        assert layout.table.height >= (listed + 2.3) * furniture.ROW
+
+
 def test_a_force_along_the_wire_is_drawn_beside_it() -> None:
     from cases.show import marks
 

@@ -1,12 +1,14 @@
 """Draws force and moment on every tooth against the share of the activation reached.
 
-One panel for the forces and one for each order in which a moment acts; an order without one is named below.
+One panel for the forces and one for each order in which a moment acts; an order without one, or whose moments are
+small beside the others, is named below.  Curves begin at nothing engaged, where by definition nothing acts.
 Every attachment has its own line, marker and grey, the early ones broad and pale under the late ones, so that
 curves that coincide are both seen.
 """
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
 from typing import Any
 
@@ -35,6 +37,8 @@ PANEL_WIDTH, PANEL_HEIGHT = 5.65, 3.5
 LEGEND_LINE = 0.2
 COLUMNS = ("curve", "attachment", "quantity", "activation_percent", "force_n", "moment_nmm", "source")
 MOST_MARKERS = 21
+SMALL = 0.01
+"""An order whose moments stay below this share of the largest of all orders has no panel."""
 CLOSED = "#000000"
 # Line, thickness, colour, and marker with its size: told apart in grey.  Fourteen attachments differ in marker.
 LINES: tuple[tuple[LineStyle, float, str], ...] = (
@@ -49,31 +53,58 @@ MARKERS = (("o", 9.0), ("s", 5.0), ("^", 7.0), ("D", 5.5), ("v", 7.0), ("P", 7.0
            (">", 7.0), ("p", 7.0), ("h", 7.0), ("d", 7.0), ("8", 6.5))  # fmt: skip
 
 
+def largest_moment(result: RunResult, order: str) -> float:
+    """Size of the largest moment (N mm) of one order on any attachment at any increment."""
+    k = ORDERS.index(order)
+    return max((abs(a.orders_moment_nmm[k]) for i in result.increments for a in i.attachments), default=0.0)
+
+
 def silent_orders(result: RunResult) -> tuple[str, ...]:
-    """Orders in which no attachment feels a moment worth showing at any increment."""
+    """Orders in which no attachment feels a moment worth a panel at any increment: too small to be shown at all, or
+    below ``SMALL`` of the largest moment of all orders."""
+    most = {order: largest_moment(result, order) for order in ORDERS}
+    least = max(LEAST_SHOWN, SMALL * max(most.values()))
+    return tuple(order for order in ORDERS if most[order] < least)
+
+
+def silent_sentences(result: RunResult, silent: Sequence[str]) -> list[str]:
+    """What the figure says of orders that have no panel."""
+    none = [order for order in silent if largest_moment(result, order) < LEAST_SHOWN]
+    small = [order for order in silent if order not in none]
     out = []
-    for k, order in enumerate(ORDERS):
-        most = max(
-            (abs(a.orders_moment_nmm[k]) for i in result.increments for a in i.attachments), default=0.0
+    if small:
+        bound = _rounded_up(max(largest_moment(result, order) for order in small))
+        out.append(
+            f"{_sentence(' and '.join(small))} order: below {bound} N mm, less than {100.0 * SMALL:g} % of the largest "
+            "moment."
         )
-        if most < LEAST_SHOWN:
-            out.append(order)
-    return tuple(out)
+    if none:
+        out.append(f"No moment in {' and '.join(none)} order at any activation.")
+    return out
+
+
+def _rounded_up(value: float) -> str:
+    """A number with one digit that ``value`` (> 0) is below."""
+    decimals = -math.floor(math.log10(value))
+    up = (math.floor(value * 10.0**decimals) + 1) / 10.0**decimals
+    return f"{up:.{max(decimals, 0)}f}"
 
 
 def draw_activation(result: RunResult, references: Sequence[ReferenceCurve] = ()) -> Sheet:
     """The sheet with one panel a quantity.  Raises ValueError for a result without increments."""
     if not result.increments:
         raise ValueError("a result without increments has nothing to draw against activation")
-    silent = silent_orders(result)
+    # A formula beside the path is always shown.
+    known = {reference.order for reference in references}
+    silent = [order for order in silent_orders(result) if order not in known]
     active = [order for order in ORDERS if order not in silent]
     panels = 1 + max(1, len(active))
     rows = -(-panels // 2)
     names = [item.name for item in result.attachments]
     sources = {f"{r.label}: {r.source}" for r in references}
     notes = [NOTE]
-    if silent and active:
-        notes.append(f"No moment in {' and '.join(silent)} order at any activation.")
+    if active:
+        notes += silent_sentences(result, silent)
     notes += [f"Closed form {source}." for source in sorted(sources)]
     entries = len(names) + (1 if references else 0)
     legend_height = 0.1 + LEGEND_LINE * -(-entries // 3)
@@ -107,18 +138,25 @@ def _panel(sheet: Sheet, index: int) -> Axes:
 
 
 def shares(result: RunResult) -> list[float]:
-    """Activation of every increment, percent."""
-    return [100.0 * item.activation for item in result.increments]
+    """Activation (percent) of every point of a curve: nothing engaged, then every increment."""
+    return [0.0] * _begins(result) + [100.0 * item.activation for item in result.increments]
 
 
 def force_sizes(result: RunResult, index: int) -> list[float]:
-    """Size of the force (N) on one attachment at every increment."""
-    return [float(np.linalg.norm(item.attachments[index].force_n)) for item in result.increments]
+    """Size of the force (N) on one attachment at every point of its curve."""
+    on_path = [float(np.linalg.norm(item.attachments[index].force_n)) for item in result.increments]
+    return [0.0] * _begins(result) + on_path
 
 
 def moments(result: RunResult, index: int, order: str) -> list[float]:
-    """Moment (N mm) of one order on one attachment at every increment."""
-    return [item.attachments[index].orders_moment_nmm[ORDERS.index(order)] for item in result.increments]
+    """Moment (N mm) of one order on one attachment at every point of its curve."""
+    k = ORDERS.index(order)
+    return [0.0] * _begins(result) + [i.attachments[index].orders_moment_nmm[k] for i in result.increments]
+
+
+def _begins(result: RunResult) -> bool:
+    """Whether a curve needs a point before the first increment: with nothing engaged the wire is passive."""
+    return result.increments[0].activation > 0.0
 
 
 def _look(index: int) -> dict[str, Any]:

@@ -13,7 +13,7 @@ import pyvista as pv
 from numpy.typing import NDArray
 
 from cases.results import RunResult
-from cases.show import furniture, labels, shapes
+from cases.show import arch_marks, furniture, labels, shapes
 from cases.show.marks import Mark, body_corners, marks_of
 from cases.show.overlay import Font, draw_lines, draw_text, text_size
 from cases.show.palette import FORCE, GREY, MOMENT, PASSIVE, WALL
@@ -33,12 +33,13 @@ COLOURS: Final = "cividis_r"
 SHAFT_PIXELS = 4.0
 
 
-def compose(result: RunResult, size: tuple[int, int]) -> pv.Plotter:
-    """An off-screen plotter, ready for its screenshot, ``size`` pixels."""
+def compose(result: RunResult, size: tuple[int, int] | None = None) -> pv.Plotter:
+    """An off-screen plotter, ready for its screenshot, ``size`` pixels, without it as high as the appliance needs."""
     wire = result.wire
     axes = _looking(result)
     seen, marks = _seen(result, axes)
-    furnishing = furniture.plan(size)
+    size = _natural_size(result, seen, marks, axes) if size is None else size
+    furnishing = furniture.plan(size, _listed(result))
     view = fit(np.concatenate([seen, *_ends(marks)]), furnishing.stage, size, axes)
 
     plotter = pv.Plotter(off_screen=True, window_size=list(size), lighting="none")
@@ -62,16 +63,30 @@ def compose(result: RunResult, size: tuple[int, int]) -> pv.Plotter:
 def natural_size(result: RunResult) -> tuple[int, int]:
     """The size, pixels, of a picture in which the appliance fills its stage."""
     axes = _looking(result)
-    seen, marks = _seen(result, axes)
+    return _natural_size(result, *_seen(result, axes), axes)
+
+
+def _natural_size(result: RunResult, seen: Array, marks: list[Mark], axes: Array) -> tuple[int, int]:
     low, high = extent_mm(np.concatenate([seen, *_ends(marks)]), axes)
     span = high - low
-    return furniture.WIDTH, furniture.height_for(float(span[1] / max(span[0], 1e-6)))
+    shape = float(span[1] / max(span[0], 1e-6))
+    return furniture.WIDTH, furniture.height_for(shape, _listed(result))
+
+
+def _deep(result: RunResult) -> bool:
+    width, _, depth = np.ptp(result.wire.positions_mm, axis=0)
+    return bool(depth >= DEEP * width)
+
+
+def _listed(result: RunResult) -> int:
+    """How many attachments have their values in a table: those of an arch with many, where arrows leave no room."""
+    count = len(result.attachments)
+    return count if count > labels.MANY and _deep(result) else 0
 
 
 def _looking(result: RunResult) -> Array:
     """Axes (3, 3) of the view: facial, a little from the side; on an arch more from where its teeth bite."""
-    width, _, depth = np.ptp(result.wire.positions_mm, axis=0)
-    if depth < DEEP * width:
+    if not _deep(result):
         return view_axes()
     arches = {Tooth(item.tooth).arch for item in result.attachments if item.tooth is not None}
     return view_axes(ARCH_TURNED_DEG, -ARCH_RAISED_DEG if arches == {"upper"} else ARCH_RAISED_DEG)
@@ -82,7 +97,11 @@ def _seen(result: RunResult, axes: Array) -> tuple[Array, list[Mark]]:
     bodies = [body_corners(item, result) for item in result.attachments]
     seen = np.concatenate([result.wire.positions_mm, result.wire.passive_positions_mm, *bodies])
     low, high = extent_mm(seen, axes)
-    return seen, marks_of(result, bodies, float(np.hypot(*(high - low))), axes)
+    extent = float(np.hypot(*(high - low)))
+    if not _listed(result):
+        return seen, marks_of(result, bodies, extent, axes)
+    marks = marks_of(result, bodies, extent, axes, arch_marks.LONGEST_ARROW)
+    return seen, arch_marks.arranged(marks, result, extent, axes)
 
 
 def _ends(marks: list[Mark]) -> list[Array]:
@@ -102,7 +121,7 @@ def _legend(marks: list[Mark], result: RunResult) -> list[str]:
     if np.abs(wire.passive_positions_mm - wire.positions_mm).max() > 0.5 * wire.section.height:
         out.append(labels.GHOST_LEGEND)
     if len(marks) > labels.MANY:
-        out.append(labels.LEFT_OUT_LEGEND)
+        out.append(labels.NO_ARROW_LEGEND if _listed(result) else labels.LEFT_OUT_LEGEND)
     return out
 
 
@@ -210,10 +229,13 @@ def _draw_labels(
             np.array([0.0, below]), (8.0 if brief else 16.0) * scale)  # fmt: skip
 
     # The first to be placed stand nearest: of many attachments the names, else the values.
-    for ask_own in (ask_name, ask_values) if brief else (ask_values, ask_name):
+    asks = (ask_name,) if furnishing.table else (ask_name, ask_values) if brief else (ask_values, ask_name)
+    for ask_own in asks:
         for mark in marks:
             ask_own(mark)
     taken = _taken(marks, result, view)
+    if furnishing.table:
+        _draw_leaders(plotter, marks, view)
     boxes = labels.place(wishes, furnishing.room, taken)
     for (text, font), wish, box in zip(texts, wishes, boxes, strict=True):
         near = np.array(
@@ -224,6 +246,14 @@ def _draw_labels(
         if np.hypot(*(near - wish.anchor)) > 40.0 * scale and not crosses:
             draw_lines(plotter, [np.array([wish.anchor, near])], GREY, 1.0)
         draw_text(plotter, text, box, font, backed=True)
+
+
+def _draw_leaders(plotter: pv.Plotter, marks: list[Mark], view: View) -> None:
+    """Thin lines from arrows that were moved aside to the attachments they belong to."""
+    for mark in marks:
+        if mark.arrow is not None:
+            start, centre = view.project(mark.start), view.project(mark.centre)
+            draw_lines(plotter, [np.array([centre, start])], GREY, 1.0)
 
 
 def _taken(marks: list[Mark], result: RunResult, view: View) -> Array:

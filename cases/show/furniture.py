@@ -22,7 +22,7 @@ from cases.show.overlay import (
     text_size,
     wrapped,
 )
-from cases.show.palette import BANNER, GREY, INK
+from cases.show.palette import BANNER, FORCE, GREY, INK, MOMENT
 from cases.show.view import Box, View
 
 Array = NDArray[np.float64]
@@ -31,6 +31,12 @@ WIDTH = 1600
 """Pixels, of a picture at scale 1."""
 HEAD, FOOT, LEFT, RIGHT, SIDE, OVER = 135.0, 195.0, 40.0, 235.0, 95.0, 70.0
 """Pixels at scale 1: head and foot, left and right margin, and room for labels around the appliance."""
+TABLE_RIGHT, TABLE_SIDE, ROW = 350.0, 55.0, 25.0
+"""The same where values stand in a table on the right: right margin and room around, and height of a row."""
+TABLE_COLUMNS = (55.0, 150.0, 285.0)
+"""Right ends of its columns from its left edge, pixels at scale 1."""
+TABLE_HEADS = (("", "tooth"), ("force", "(N)"), ("moment", "(N mm)"))
+LEAST_BAR = 150.0
 LOWEST, HIGHEST = 740, 1150
 """Least and greatest height of a picture whose height is free, pixels at scale 1."""
 HEAD_SIZE, TEXT_SIZE, SMALL_SIZE = 27.0, 18.0, 16.0
@@ -55,24 +61,35 @@ class Plan:
     """Origin of the axes."""
     foot: float
     """Left end of scale bar and legend."""
+    table: Box | None = None
+    """The values of an arch."""
 
 
-def plan(size: tuple[int, int]) -> Plan:
-    """The layout for a picture of ``size`` pixels."""
+def plan(size: tuple[int, int], listed: int = 0) -> Plan:
+    """The layout for a picture of ``size`` pixels, with the values of ``listed`` attachments in a table."""
     width, height = size
     s = width / WIDTH
-    room = Box(LEFT * s, FOOT * s, width - RIGHT * s, height - HEAD * s)
-    stage = Box(room.left + SIDE * s, room.bottom + OVER * s, room.right - SIDE * s, room.top - OVER * s)
-    middle = room.middle[1]
-    half = min(190.0 * s, 0.42 * room.height)
-    bar = Box(width - 190.0 * s, middle - half, width - 162.0 * s, middle + half)
-    return Plan(s, stage, room, (LEFT * s, height - 36.0 * s), bar, (110.0 * s, 110.0 * s), 330.0 * s)
+    right, side = (TABLE_RIGHT, TABLE_SIDE) if listed else (RIGHT, SIDE)
+    room = Box(LEFT * s, FOOT * s, width - right * s, height - HEAD * s)
+    stage = Box(room.left + side * s, room.bottom + OVER * s, room.right - side * s, room.top - OVER * s)
+    head, corner, foot = (LEFT * s, height - 36.0 * s), (110.0 * s, 110.0 * s), 330.0 * s
+    if not listed:
+        middle = room.middle[1]
+        half = min(190.0 * s, 0.42 * room.height)
+        bar = Box(width - 190.0 * s, middle - half, width - 162.0 * s, middle + half)
+        return Plan(s, stage, room, head, bar, corner, foot)
+    left = room.right + 25.0 * s
+    table = Box(left, room.top - (listed + 2.5) * ROW * s, left + TABLE_COLUMNS[-1] * s, room.top)
+    top = table.bottom - 65.0 * s
+    bar = Box(left + 27.0 * s, max(room.bottom, top - 300.0 * s), left + 55.0 * s, top)
+    return Plan(s, stage, room, head, bar, corner, foot, table)
 
 
-def height_for(shape: float) -> int:
+def height_for(shape: float, listed: int = 0) -> int:
     """Height (pixels at scale 1) of a picture of something ``shape`` times as high as it is wide."""
-    across = WIDTH - LEFT - RIGHT - 2.0 * SIDE
-    return round(min(max(shape * across + HEAD + FOOT + 2.0 * OVER, LOWEST), HIGHEST))
+    across = WIDTH - LEFT - (TABLE_RIGHT + 2.0 * TABLE_SIDE if listed else RIGHT + 2.0 * SIDE)
+    lowest = HEAD + FOOT + (listed + 2.5) * ROW + 65.0 + LEAST_BAR if listed else LOWEST
+    return round(max(min(max(shape * across + HEAD + FOOT + 2.0 * OVER, LOWEST), HIGHEST), lowest))
 
 
 def draw(
@@ -88,6 +105,8 @@ def draw(
     _head(plotter, layout, result, view)
     if not labels.unstressed(result.wire):
         _stress_scale(plotter, layout, labels.stress_shown(result.wire)[0], top, table)
+    if layout.table is not None:
+        _table(plotter, layout.scale, layout.table, labels.load_rows(result))
     _axes(plotter, layout, result, view)
     _scale_bar(plotter, layout, view)
     s = layout.scale
@@ -125,6 +144,22 @@ def _stress_scale(plotter: pv.Plotter, layout: Plan, title: str, top: float, tab
     text_at(plotter, title, view_right(bar, s), bar.top + 22.0 * s, font, right_aligned=True)
 
 
+def _table(plotter: pv.Plotter, s: float, place: Box, rows: Sequence[tuple[str, str, str]]) -> None:
+    """Size of force and moment on every tooth, digits under each other."""
+    head, font = Font(SMALL_SIZE * s, GREY), Font(SMALL_SIZE * s)
+    fonts = (font, Font(SMALL_SIZE * s, FORCE, bold=True), Font(SMALL_SIZE * s, MOMENT, bold=True))
+    lines = [*zip(*TABLE_HEADS, strict=True), *rows]
+    for i, row in enumerate(lines):
+        bottom = place.top - (i + (0.8 if i < 2 else 1.3)) * ROW * s
+        for text, end, own in zip(row, TABLE_COLUMNS, fonts, strict=True):
+            if text:
+                text_at(
+                    plotter, text, place.left + end * s, bottom, head if i < 2 else own, right_aligned=True
+                )
+    y = place.top - 2.05 * ROW * s
+    draw_lines(plotter, [np.array([(place.left, y), (place.right, y)])], GREY, 1.0)
+
+
 def view_right(bar: Box, s: float) -> float:
     """Right end of what belongs to the stress scale, pixels."""
     return bar.right + 132.0 * s
@@ -144,8 +179,10 @@ def _axes(plotter: pv.Plotter, layout: Plan, result: RunResult, view: View) -> N
         draw_polygon(plotter, np.array([end, neck + 4.5 * s * side, neck - 4.5 * s * side]), INK)
         width, height = text_size(word, font)
         place = end + 7.0 * s * unit
-        left = place[0] if unit[0] > 0.5 else place[0] - 0.5 * width
-        bottom = place[1] - (0.5 if unit[0] > 0.5 else 1.0 if unit[1] < 0.0 else 0.0) * height
+        # Seen from below, z leans to the left of y: its word stands beside it, not over it.
+        leans = unit[1] > 0.0 > unit[0]
+        left = place[0] - (0.0 if unit[0] > 0.5 else 1.5 if leans else 0.5) * width
+        bottom = place[1] - (0.5 if unit[0] > 0.5 else 1.0 if unit[1] < 0.0 or leans else 0.0) * height
         text_at(plotter, word, float(left), float(bottom), font)
 
 

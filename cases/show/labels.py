@@ -30,6 +30,7 @@ FORCE_LEGEND = "straight arrow: force on the tooth, drawn beside its attachment;
 MOMENT_LEGEND = "round arrow: moment on the tooth about the attachment's centre; the further round the larger"
 GHOST_LEGEND = "pale ghost: passive shape of the wire (free of stress)"
 LEFT_OUT_LEGEND = "what is below 2 % of the largest is left out"
+NO_ARROW_LEGEND = "what is below 2 % of the largest has no arrow"
 NO_LOADS = "No force and no couple on any tooth."
 # Any other end of a solve, an unstable equilibrium among them, is said across the picture.
 SOUND = tuple(status.name.lower() for status in (Status.ENGAGED, Status.PASSIVE))
@@ -95,6 +96,21 @@ def name_text(attachment: AttachmentResult) -> str:
     if attachment.name == attachment.tooth:
         return f"tooth {attachment.tooth}"
     return f"{attachment.name} (tooth {attachment.tooth})"
+
+
+def load_rows(result: RunResult) -> list[tuple[str, str, str]]:
+    """Of every attachment its tooth (or name) and the size of its force (N) and moment (N mm), to three digits of the
+    largest, so that digits stand under each other."""
+    names = [item.tooth or item.name for item in result.attachments]
+    forces = _column([math.hypot(*item.force_n) for item in result.attachments])
+    moments = _column([math.hypot(*item.moment_nmm) for item in result.attachments])
+    return list(zip(names, forces, moments, strict=True))
+
+
+def _column(values: Sequence[float]) -> list[str]:
+    most = max(values)
+    decimals = max(0, 2 - math.floor(math.log10(most))) if most >= LEAST_SHOWN else 2
+    return [f"{value:.{decimals}f}" for value in values]
 
 
 def by_tooth(result: RunResult) -> bool:

@@ -8,8 +8,9 @@ import numpy as np
 from numpy.typing import NDArray
 
 from cases.results import AttachmentResult, RunResult
-from cases.show.faces import Face, body, faces, silhouette
+from cases.show.faces import Face, body, silhouette
 from cases.show.tables import Table
+from cases.show.unrolled import shown
 from cases.show.view import arc
 
 Array = NDArray[np.float64]
@@ -181,13 +182,13 @@ def _side(arrow: Array, along: Array | None) -> float:
 def views_table(result: RunResult) -> Table:
     """Every line and arrow of the three views."""
     rows: list[tuple[str | float | None, ...]] = []
-    for face in faces(result):
+    for face, seen in shown(result):
         for item, line in (
-            ("wire", face.project(result.wire.positions_mm)),
-            ("passive shape", face.project(result.wire.passive_positions_mm)),
+            ("wire", face.project(seen.wire.positions_mm)),
+            ("passive shape", face.project(seen.wire.passive_positions_mm)),
         ):
             rows += [(face.key, item, "", float(h), float(v), None, None, None, None) for h, v in line]
-        for one in result.attachments:
+        for one in seen.attachments:
             rows += [
                 (
                     face.key,
@@ -200,9 +201,9 @@ def views_table(result: RunResult) -> Table:
                     None,
                     None,
                 )
-                for h, v in silhouette(body(one, result.wire), face)
+                for h, v in silhouette(body(one, seen.wire), face)
             ]
-        for load in loads(result, face):
+        for load in loads(seen, face):
             name, h, v = load.attachment.name, *(float(x) for x in load.place)
             across, upward = (float(x) for x in load.force)
             what = "force" if load.shows_force else "force, too small to draw"

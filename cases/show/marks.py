@@ -65,8 +65,11 @@ def body_corners(item: AttachmentResult, result: RunResult) -> Array:
     return item.pose.to_world(signs * half)
 
 
-def marks_of(result: RunResult, bodies: list[Array], extent: float, axes: Array) -> list[Mark]:
-    """Arrow lengths and arcs, from the largest force and moment of the whole appliance."""
+def marks_of(
+    result: RunResult, bodies: list[Array], extent: float, axes: Array, longest: float = LONGEST_ARROW
+) -> list[Mark]:
+    """Arrow lengths and arcs, from the largest force and moment of the whole appliance; the ``longest`` straight arrow
+    is given as a share of the ``extent``."""
     forces = [float(np.linalg.norm(item.force_n)) for item in result.attachments]
     moments = [float(np.linalg.norm(item.moment_nmm)) for item in result.attachments]
     # What the solution itself calls rounding is no force, however large beside the others.
@@ -79,7 +82,7 @@ def marks_of(result: RunResult, bodies: list[Array], extent: float, axes: Array)
         arrow = arc = None
         start = centre
         if force > max(floor, least * most_force):
-            length = extent * max(LONGEST_ARROW * force / most_force, SHORTEST_ARROW)
+            length = extent * max(longest * force / most_force, SHORTEST_ARROW)
             arrow = length * np.asarray(item.force_n) / force
             start = centre + _off(arrow, body - centre, item.pose, result.wire.positions_mm - centre,
                                   CLEAR * extent)  # fmt: skip

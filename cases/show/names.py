@@ -11,8 +11,6 @@ activation.*            force and moment against activation, closed forms beside
 from __future__ import annotations
 
 import re
-from collections.abc import Collection
-from pathlib import Path
 
 SCENE, SCENE_LOADS = "wire.png", "wire-loads.csv"
 SLOTS, VIEWS, ACTIVATION = "slots", "views", "activation"
@@ -26,10 +24,3 @@ _OWN = re.compile(
 def is_picture(name: str) -> bool:
     """Whether a run may have left a file of this name as a picture or as the numbers behind one."""
     return _OWN.fullmatch(name) is not None
-
-
-def stale(folder: Path, names: Collection[str] = ()) -> list[str]:
-    """Pictures of an earlier run in ``folder`` that are none of ``names``; nothing where there is no folder."""
-    if not folder.is_dir():
-        return []
-    return sorted(path.name for path in folder.iterdir() if is_picture(path.name) and path.name not in names)

@@ -10,12 +10,12 @@ from collections.abc import Callable, Mapping, Sequence
 from functools import cache
 from pathlib import Path
 
-from cases.files import Writer, write_whole
+from cases.files import Writer, left_by_others, write_whole
 from cases.results import RunResult
 from cases.show.activation_figure import activation_table, draw_activation
 from cases.show.closed_form import ReferenceCurve
 from cases.show.loads import views_table
-from cases.show.names import ACTIVATION, DATA, FORMATS, SCENE, SCENE_LOADS, SLOTS, VIEWS, stale
+from cases.show.names import ACTIVATION, DATA, FORMATS, SCENE, SCENE_LOADS, SLOTS, VIEWS, is_picture
 from cases.show.sheet import Sheet, save
 from cases.show.slot_figure import draw_slots
 from cases.show.slot_view import slot_table, slot_views
@@ -83,7 +83,7 @@ def draw_all(result: RunResult, folder: Path, references: Sequence[ReferenceCurv
     """
     figures = figure_writers(result, references)
     scene = scene_writers(result)
-    written = write_whole(folder, figures, remove=stale(folder, {*figures, *scene}))
+    written = write_whole(folder, figures, remove=left_by_others(folder, {*figures, *scene}, is_picture))
     return written + write_whole(folder, scene)
 
 

@@ -40,12 +40,12 @@ def draw_scene(result: RunResult, path: Path, size: tuple[int, int] | None = Non
         raise PictureError(f"no picture: nothing on this machine draws without a display; {REMEDY}")
     with _vtk_window(window):
         try:
-            from cases.show.drawing import compose, natural_size
+            from cases.show.drawing import compose
         except ImportError as error:
             raise PictureError(
                 f"no picture: the graphics libraries do not load ({error}); {REMEDY}"
             ) from error
-        plotter = compose(result, natural_size(result) if size is None else size)
+        plotter = compose(result, size)
         # The suffix tells the writer the format, so the passing name keeps it.
         passing = path.with_name(f".{path.stem}.{os.getpid()}{path.suffix}")
         try:

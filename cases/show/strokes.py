@@ -22,6 +22,8 @@ Array = NDArray[np.float64]
 SHAFT = 1.3
 HEAD_LENGTH, HEAD_WIDTH = 8.0, 3.2
 _LEADER_POINTS = 16.0
+# Free distance of a text to others and to lines, which are thicker than their points.
+_GAP_POINTS = 2.8
 BROKEN = (0.0, (2.2, 1.2))
 """Dashes of a moment that is no couple."""
 
@@ -129,7 +131,7 @@ def write_notes(
     extents = [text.get_window_extent(renderer) for text in keep_off]
     blocked = [Box(e.x0, e.y0, e.x1, e.y1).grown(5.0 * point) for e in extents]
     boxes = labels.place(
-        wishes, room, np.concatenate(dense) if dense else np.zeros((0, 2)), 2.0 * point, blocked
+        wishes, room, np.concatenate(dense) if dense else np.zeros((0, 2)), _GAP_POINTS * point, blocked
     )
     back = axes.transData.inverted()
     for text, wish, box in zip(made, wishes, boxes, strict=True):

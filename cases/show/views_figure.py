@@ -2,6 +2,7 @@
 
 The facial view stands above the occlusal one, x over x, and beside the mesiodistal one, y beside y, as in any
 workshop drawing; forces are straight arrows with their value, moments about the viewing direction round ones.
+The facial view of an arch is unrolled and takes the whole width (``cases.show.unrolled``).
 """
 
 from __future__ import annotations
@@ -17,11 +18,14 @@ from numpy.typing import NDArray
 
 from cases.results import ORDERS, AttachmentResult, RunResult
 from cases.show import labels
-from cases.show.faces import Face, Piece, body, faces, silhouette, wire_band, wire_ends, wire_pieces
+from cases.show.faces import Face, Piece, body, silhouette, wire_band, wire_ends, wire_pieces
 from cases.show.loads import Stroke, strokes_of
 from cases.show.palette import FORCE, GREY, INK, MOMENT, PALE, PASSIVE, WALL, WIRE
 from cases.show.sheet import EDGE, SMALL_SIZE, TEXT_SIZE, Area, Sheet, line_height, open_sheet, style, wrapped
 from cases.show.strokes import Note, round_arrow, straight_arrow, write_notes
+from cases.show.unrolled import NOTE as ARCH_NOTE
+from cases.show.unrolled import goes_round
+from cases.show.unrolled import shown as shown_of
 from cases.words import shown
 from geometry.tooth import Tooth
 
@@ -45,6 +49,9 @@ MOST_TEXTS = 2 * labels.MANY
 GAP = 0.12
 SMALLEST = np.array([3.0, 2.1])
 """Least size of a view, inches."""
+ARCH_MARGIN = 0.45
+"""Room for texts beside an unrolled arch, inches: arrows of an arch stand up and down."""
+NAMES_WIDTH = 3.95
 TALLEST = 9.0
 """Greatest height of the views together, inches."""
 FOOT = 0.42
@@ -53,40 +60,57 @@ FOOT = 0.42
 def draw_views(result: RunResult) -> Sheet:
     """The sheet with the three views."""
     extent = _extent(result)
-    views = faces(result)
-    strokes = [strokes_of(result, face, extent) for face in views]
-    many = len(result.attachments) > labels.MANY
-    if many:
+    views = shown_of(result)
+    strokes = [strokes_of(seen, face, extent) for face, seen in views]
+    arch = goes_round(result)
+    two = arch or len(result.attachments) > labels.MANY
+    if two:
         strokes[2] = []
-    bounds = [_bounds(result, face, own) for face, own in zip(views, strokes, strict=True)]
+    bounds = [_bounds(seen, face, own) for (face, seen), own in zip(views, strokes, strict=True)]
     low, high = [bound[0] for bound in bounds], [bound[1] for bound in bounds]
     # Shared axes: x of the facial and occlusal view, y of the facial and mesiodistal one.
-    for first, second, axis_a, axis_b in ((0, 1, 0, 0), (0, 2, 1, 1)):
+    for first, second, axis_a, axis_b in () if arch else ((0, 1, 0, 0), (0, 2, 1, 1)):
         low[first][axis_a] = low[second][axis_b] = min(low[first][axis_a], low[second][axis_b])
         high[first][axis_a] = high[second][axis_b] = max(high[first][axis_a], high[second][axis_b])
     spans = [h - b for b, h in zip(low, high, strict=True)]
     inner = WIDTH - 2.0 * EDGE
     texts = sum(s.load.shows_force + s.load.shows_moment for s in strokes[2])
-    scale, sizes = _layout(spans, inner, texts, len(result.attachments))
-    columns, rows = (sizes[0][0], sizes[2][0]), (sizes[0][1], sizes[1][1])
+    names = len(result.attachments)
+    scale, sizes = _arch_layout(spans, inner, names) if arch else _layout(spans, inner, texts, names)
     with style():
-        room = rows[0] + rows[1] + GAP + FOOT
-        notes = (f"{NOTES[0]} {MANY_NOTE}",) if many else NOTES
-        sheet = open_sheet(result, MANY_SUBJECT if many else SUBJECT, WIDTH, room, notes)
+        room = sizes[0][1] + sizes[1][1] + GAP + FOOT
+        sheet = open_sheet(result, MANY_SUBJECT if two else SUBJECT, WIDTH, room, _notes(arch, two))
         left, top = sheet.room.left, sheet.room.top
-        places = (
-            Area(left, top - rows[0], columns[0], rows[0]),
-            Area(left, top - rows[0] - GAP - rows[1], columns[0], rows[1]),
-            Area(left + columns[0] + GAP, top - rows[0], inner - columns[0] - GAP, rows[0]),
-        )
+        beside = left + sizes[1][0] + GAP
+        places = [Area(left, top - sizes[0][1], sizes[0][0], sizes[0][1])]
+        places.append(Area(left, places[0].bottom - GAP - sizes[1][1], sizes[1][0], sizes[1][1]))
+        if not two:
+            places.append(Area(beside, places[0].bottom, sheet.room.right - beside, sizes[0][1]))
         middles = [0.5 * (b + h) for b, h in zip(low, high, strict=True)]
-        for face, own, place, middle in zip(views, strokes, places, middles, strict=True):
-            if not (many and face.key == "mesiodistal"):
-                _draw(sheet.axes(place), result, face, own, middle, scale, place)
+        for (face, seen), own, place, middle in zip(views, strokes, places, middles, strict=False):
+            _draw(sheet.axes(place), seen, face, own, middle, scale, place)
         _legend(sheet, scale, result, [stroke for own in strokes for stroke in own])
-        height = rows[0] + GAP + rows[1] if many else rows[1] - 0.05
-        _names(sheet, result, Area(places[2].left + 0.1, places[1].bottom, places[2].width - 0.1, height))
+        listed = places[0].top if two and not arch else places[1].top - (0.0 if arch else 0.05)
+        _names(sheet, result, Area(beside + 0.1, places[1].bottom, sheet.room.right - beside - 0.1,
+                                   listed - places[1].bottom))  # fmt: skip
     return sheet
+
+
+def _notes(arch: bool, two: bool) -> tuple[str, ...]:
+    """What stands under the views."""
+    return (f"{NOTES[0]} {MANY_NOTE}" if two else NOTES[0], *((ARCH_NOTE,) if arch else ()))
+
+
+def _arch_layout(spans: Sequence[Array], inner: float, names: int) -> tuple[float, list[Array]]:
+    """The same as ``_layout`` for an unrolled facial view over an occlusal one with the names beside it."""
+    extra = np.array([0.0, TITLE + LOW])
+    scale = min(
+        (inner - 2.0 * ARCH_MARGIN) / spans[0][0], (inner - GAP - NAMES_WIDTH - 2.0 * MARGIN[0]) / spans[1][0]
+    )
+    sizes = [scale * span + 2.0 * MARGIN + extra for span in spans]
+    sizes[0][0], sizes[1][0] = inner, inner - GAP - NAMES_WIDTH
+    sizes[1][1] = max(sizes[1][1], 3.5 * names * line_height(SMALL_SIZE) + 0.1)
+    return float(scale), sizes
 
 
 def _layout(spans: Sequence[Array], inner: float, texts: int, names: int) -> tuple[float, list[Array]]:
