@@ -46,7 +46,7 @@ class Holds(NamedTuple):
 
 
 class State(NamedTuple):
-    """What one increment hands to the next.  The first eight arrays are views of ``flat``, in this order."""
+    """What one increment hands to the next.  The first seven arrays are views of ``flat``, in this order."""
 
     positions: Array  # (n, 3) mm
     axes: Array  # (n, 3, 3)
@@ -55,11 +55,12 @@ class State(NamedTuple):
     low: Array
     high: Array
     hold_force: Array
-    site_xi: Array
     flat: Array
-    site_element: Integers
     gap: Array
     gradient: Array
+    site_node: Integers
+    site_there: Integers
+    site_ahead: Array
     site_point: Array
 
 
@@ -90,4 +91,3 @@ class Work(NamedTuple):
     d_slack: Array
     d_low: Array
     d_high: Array
-    site_element: Integers

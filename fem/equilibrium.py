@@ -58,7 +58,7 @@ class Problem:
     work: Work
     loads: Array
     station_nodes: Integers
-    """(sites,) node that stands at each wall's station; the mesh may move, its numbering stays."""
+    """(sites,) node that stands at each wall's station, however the mesh moves."""
     support_arcs: Array
     """(k,) arc length that each support meets before the wire slides, mm."""
     support_nodes: Integers
@@ -69,10 +69,9 @@ class Problem:
 
 def _empty_state(nodes: int, sites: int, walls: int, holds: int) -> State:
     """All floats that a step changes lie in one array, so that a state is copied in one sweep."""
-    shapes = ((nodes, 3), (nodes, 3, 3), (nodes - 1, 6), (walls,), (walls,), (walls,), (holds,), (sites,))
+    shapes = ((nodes, 3), (nodes, 3, 3), (nodes - 1, 6), (walls,), (walls,), (walls,), (holds,))
     flat = np.zeros(sum(map(math.prod, shapes)))
-    positions, axes, predicted, slack, low, high, hold_force, site_xi = _views(flat, shapes)
-    site_xi[:] = 0.5
+    positions, axes, predicted, slack, low, high, hold_force = _views(flat, shapes)
     return State(
         positions=positions,
         axes=axes,
@@ -81,11 +80,12 @@ def _empty_state(nodes: int, sites: int, walls: int, holds: int) -> State:
         low=low,
         high=high,
         hold_force=hold_force,
-        site_xi=site_xi,
         flat=flat,
-        site_element=np.full(sites, -1, dtype=np.int64),
         gap=np.zeros(walls),
-        gradient=np.zeros((walls, 12)),
+        gradient=np.zeros((walls, 6)),
+        site_node=np.zeros(sites, dtype=np.int64),
+        site_there=np.zeros(sites, dtype=np.int64),
+        site_ahead=np.zeros(sites),
         site_point=np.zeros((sites, 3)),
     )
 
@@ -102,8 +102,17 @@ def _copied(state: State) -> State:
     """The same state in arrays of its own, but for those that every evaluation fills anew."""
     flat = state.flat.copy()
     views = _views(flat, [part.shape for part in state[: State._fields.index("flat")]])
-    own = dict(zip(State._fields, views, strict=False))
-    return state._replace(**own, flat=flat, site_element=np.full_like(state.site_element, -1))
+    positions, axes, predicted, slack, low, high, hold_force = views
+    return state._replace(
+        positions=positions,
+        axes=axes,
+        predicted=predicted,
+        slack=slack,
+        low=low,
+        high=high,
+        hold_force=hold_force,
+        flat=flat,
+    )
 
 
 def _workspace(nodes: int, sites: int, walls: int, holds: int) -> Work:
@@ -132,12 +141,14 @@ def _workspace(nodes: int, sites: int, walls: int, holds: int) -> Work:
         d_slack=np.zeros(walls),
         d_low=np.zeros(walls),
         d_high=np.zeros(walls),
-        site_element=np.zeros(sites, dtype=np.int64),
     )
 
 
-def problem_of(model: Model) -> Problem:
-    """Arrays of ``model`` with the wire in its passive shape."""
+def problem_of(model: Model, station_nodes: Integers | None = None) -> Problem:
+    """Arrays of ``model`` with the wire in its passive shape.
+
+    ``station_nodes`` (sites,) None: each station has the node nearest to where it is found before activation.
+    """
     constraints = constraints_of(model)
     sizes = (
         model.nodes.size,
@@ -146,11 +157,13 @@ def problem_of(model: Model) -> Problem:
         constraints.holds.node.size,
     )
     arcs = np.array([support.arc for support in model.supports], dtype=np.float64)
-    stations = arcs[constraints.sites.slot] + constraints.sites.offset
-    station_nodes = np.abs(model.nodes[None, :] - stations[:, None]).argmin(axis=1).astype(np.int64)
+    if station_nodes is None:
+        stations = arcs[constraints.sites.slot] + constraints.sites.offset
+        station_nodes = np.abs(model.nodes[None, :] - stations[:, None]).argmin(axis=1).astype(np.int64)
     loads = np.zeros((model.nodes.size, 6)) if model.loads is None else np.array(model.loads)
     state = _empty_state(*sizes)
     state.positions[:], state.axes[:] = model.passive_frames(model.nodes)
+    state.site_node[:] = station_nodes
     lengths = np.diff(model.nodes)
     return Problem(
         model,
@@ -183,6 +196,22 @@ def on_moved_nodes(problem: Problem, nodes: Array, positions: Array, axes: Array
     moved = replace(problem, model=model, beam=beam, state=state)
     _, state.predicted[:] = current_stress(moved)
     return moved
+
+
+def on_new_mesh(
+    problem: Problem, nodes: Array, station_nodes: Integers, positions: Array, axes: Array
+) -> Problem:
+    """The same problem on another mesh altogether, whose nodes (n,) stand at ``positions`` with ``axes``.
+
+    The state carries the old one's wall and hold forces.
+    """
+    made = problem_of(replace(problem.model, nodes=nodes), station_nodes)
+    state, old = made.state, problem.state
+    state.positions[:], state.axes[:] = positions, axes
+    state.slack[:], state.low[:], state.high[:] = old.slack, old.low, old.high
+    state.hold_force[:] = old.hold_force
+    _, state.predicted[:] = current_stress(made)
+    return made
 
 
 def solve(

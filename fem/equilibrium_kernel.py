@@ -4,7 +4,7 @@ Walls      gap(q) = t,  t >= 0          or, for walls closer than any tilt matte
 Holds      w(q) = 0                     ties, stops, clamps, roll hold
 Balance    g(q) - loads - sum of force x gradient over walls and holds = 0
 
-Slacks and multipliers are condensed into the blocks of the elements they touch, so the matrix stays
+Slacks and multipliers are condensed into the blocks of the nodes they touch, so the matrix stays
 block-tridiagonal. Every wall adds S grad grad^T (see walls_kernel); a hold is the limit of a large S with its
 multiplier carried along (method of multipliers), so its weight changes the speed of convergence and never the
 answer. Sources: Nocedal & Wright, Numerical Optimization (2nd ed. 2006), ch. 17.3 and 19; the rule for mu:
@@ -91,8 +91,8 @@ def _evaluate(beam, loads, slot_position, slot_axes, sites, holds, state, work):
     assemble_wrenches(work.screws, work.stress, residual, work.jacobians)
     evaluate_sites(
         slot_position, slot_axes, sites.slot, sites.offset, sites.axis, sites.wall, sites.first,
-        sites.sign, sites.corner_y, sites.corner_z, sites.radius, beam.lengths, positions, axes,
-        state.site_element, state.site_xi, state.site_point, state.gap, state.gradient,
+        sites.sign, sites.corner_y, sites.corner_z, sites.radius, positions, axes, state.site_node,
+        state.site_there, state.site_ahead, state.site_point, state.gap, state.gradient,
     )  # fmt: skip
     evaluate_holds(
         slot_position,
@@ -123,7 +123,7 @@ def _balance(residual, low, high, hold_node, hold_gradient, hold_force, force, r
 def _newton_system(beam, loads, slot_axes, sites, holds, state, work, mu, use_predicted, scales):
     """Assembles the condensed matrix and its right side (work.step)."""
     diagonal, upper, step, push = work.diagonal, work.upper, work.step, work.change
-    positions, axes, gradient, element = state.positions, state.axes, state.gradient, state.site_element
+    positions, axes, gradient, node = state.positions, state.axes, state.gradient, state.site_node
     for i in range(diagonal.shape[0]):
         for j in range(6):
             for k in range(6):
@@ -150,12 +150,11 @@ def _newton_system(beam, loads, slot_axes, sites, holds, state, work, mu, use_pr
         sites.half_range, work.mode, work.target, state.slack, state.low, state.high, state.gap, mu,
         HOLD_WEIGHT * scales[3], work.weight, push,
     )  # fmt: skip
-    add_site_forces(element, sites.first, gradient, push, step)
-    add_site_stiffness(element, sites.first, gradient, work.weight, diagonal, upper)
+    add_site_forces(node, sites.first, gradient, push, step)
+    add_site_stiffness(node, sites.first, gradient, work.weight, diagonal)
     add_site_curvature(
-        slot_axes, sites.slot, sites.axis, element, state.site_xi, state.site_point, sites.first,
-        sites.sign, sites.corner_y, sites.corner_z, work.force, SMALL_FORCE * scales[0], beam.lengths, positions, axes,
-        diagonal, upper,
+        slot_axes, sites.slot, sites.axis, node, state.site_there, state.site_point, sites.first,
+        sites.sign, sites.corner_y, sites.corner_z, work.force, SMALL_FORCE * scales[0], positions, axes, diagonal,
     )  # fmt: skip
     add_hold_curvature(
         slot_axes,
@@ -211,7 +210,7 @@ def _newton(
         state.high,
         state.gap,
     )
-    gradient, element, hold_force = state.gradient, state.site_element, state.hold_force
+    gradient, node, hold_force = state.gradient, state.site_node, state.hold_force
     half_range, first = sites.half_range, sites.first
     mode, target, step, right = work.mode, work.target, work.step, work.right
     d_slack, d_low, d_high, hold_step, hold_value = (
@@ -246,8 +245,6 @@ def _newton(
                     place_nodes(work.positions, work.axes, step, length, turn, positions, axes)
                     for m in range(slack.size):
                         slack[m] += (length - taken) * d_slack[m]
-                    for s in range(element.size):
-                        element[s] = work.site_element[s]
                     taken = length
                     continue
             for h in range(hold_force.size):
@@ -259,7 +256,7 @@ def _newton(
             iteration += 1
         force_scales(positions, beam.lengths, beam.stiffness, work.stress, low, high, scales)
         _balance(work.residual, low, high, holds.node, work.hold_gradient, hold_force, work.force, right)
-        add_site_forces(element, first, gradient, work.force, right)
+        add_site_forces(node, first, gradient, work.force, right)
         force, moment = largest_entries(right)
         mean, least, off, count = complementarity(half_range, mode, target, slack, low, high, gap)
         hold_off = 0.0
@@ -291,7 +288,7 @@ def _newton(
         wrong = _factor_and_solve(
             work.diagonal, work.upper, work.factors, work.couplings, step, scales, shift, downhill
         )
-        site_changes(element, first, gradient, step, work.change)
+        site_changes(node, first, gradient, step, work.change)
         length, dual = wall_steps(
             half_range,
             mode,
@@ -322,7 +319,7 @@ def _newton(
                 before += penalty * abs(hold_value[h])
                 slope -= penalty * abs(hold_value[h])
             slope = min(slope, 0.0)
-        remember_places(positions, axes, element, work.positions, work.axes, work.site_element)
+        remember_places(positions, axes, work.positions, work.axes)
         place_nodes(work.positions, work.axes, step, length, turn, positions, axes)
         for m in range(slack.size):
             slack[m] += length * d_slack[m]
@@ -352,7 +349,7 @@ def solve_increment(
     phase_mu_end = 0.0 * mu_end
     phase_most = MOST_SETTLING * quick
     searching = most < 0
-    copy_state(state.flat, state.site_element, backup.flat, backup.site_element)
+    copy_state(state.flat, backup.flat)
     keep_walls(half_range, mode, target, low, high)
     while True:
         code, more, wrong_now = _newton(
@@ -371,7 +368,7 @@ def solve_increment(
         if phase == 0:
             if code == CONVERGED and moved <= 2 + pressing and sortings < MOST_QUICK * quick:
                 continue
-            copy_state(backup.flat, backup.site_element, state.flat, state.site_element)
+            copy_state(backup.flat, state.flat)
             sortings = 0
             searching = careful
             phase = 1
@@ -384,7 +381,7 @@ def solve_increment(
                 return code, iterations, wrong, False
             if low.size == 0:
                 return code, iterations, wrong, True
-            copy_state(state.flat, state.site_element, backup.flat, backup.site_element)
+            copy_state(state.flat, backup.flat)
             sort_walls(half_range, mode, target, slack, low, high)
             phase = 2
             phase_mu_start = 0.0 * mu_start
@@ -394,7 +391,7 @@ def solve_increment(
         elif code != CONVERGED or sortings == MOST_SORTINGS:
             break
     # the walls do not sort themselves: the barrier's answer stands
-    copy_state(backup.flat, backup.site_element, state.flat, state.site_element)
+    copy_state(backup.flat, state.flat)
     drop_far_walls(half_range, slack, low, high)
     _evaluate(beam, loads, slot_position, slot_axes, sites, holds, state, work)
     return CONVERGED, iterations, wrong, False

@@ -12,17 +12,21 @@ from dataclasses import dataclass, replace
 import numpy as np
 from numpy.typing import NDArray
 
-from fem.equilibrium import Outcome, Problem, on_moved_nodes, problem_of, solve
+from fem.equilibrium import Outcome, Problem, on_moved_nodes, on_new_mesh, problem_of, solve
 from fem.equilibrium_kernel import CONVERGED, NOT_FINITE
 from fem.model import Model
 from fem.recovery import Snapshot, frames_at, snapshot_of, station_arcs
 from fem.status import NoEquilibrium, Status
+from geometry.meshing import line_mesh
 
 Array = NDArray[np.float64]
 Integers = NDArray[np.int64]
+Flags = NDArray[np.bool_]
 
-# Nodes closer to their stations than this stay where they are: its share of the span is the error it makes.
+# mm.  Nodes closer than this to a station that presses stay where they are: its share of the span is the error it
+# makes.  At a station that does not press the gap alone is meant, which errs by curvature times half the square.
 FOLLOW_BEYOND = 1e-4
+FOLLOW_LOOSELY = 5e-3
 # Two nodes may not come closer together than this share of the distance they had.
 LEAST_SHARE = 0.25
 MOST_FOLLOWINGS = 6
@@ -110,10 +114,10 @@ def _status(increment: Increment) -> Status:
 
 def _advance(problem: Problem, target: float, options: Options) -> tuple[Problem, Outcome] | Outcome:
     """The problem and outcome at ``target``, or the failed outcome with the problem's state put back."""
-    kept = _kept(problem)
+    before, kept = problem, problem.state.flat.copy()
     outcome = _try(problem, target, options)
     if outcome.code != CONVERGED:
-        _put_back(problem, kept)
+        before.state.flat[:] = kept
         return outcome
     if not options.follow:
         return problem, outcome
@@ -124,7 +128,7 @@ def _advance(problem: Problem, target: float, options: Options) -> tuple[Problem
             break
         again = _try(moved, target, options)
         if again.code != CONVERGED:
-            _put_back(problem, kept)
+            before.state.flat[:] = kept
             return again
         problem, outcome = moved, again
         iterations += again.iterations
@@ -138,24 +142,15 @@ def _try(problem: Problem, target: float, options: Options) -> Outcome:
     downhill steps, plain steps (no walls only), steps under a merit function.
     """
     most = options.most_iterations
-    kept = _kept(problem)
+    kept = problem.state.flat.copy()
     outcome = solve(problem, target, most=most)
     if outcome.code != CONVERGED and problem.state.low.size == 0:
-        _put_back(problem, kept)
+        problem.state.flat[:] = kept
         outcome = solve(problem, target, downhill=False, most=most)
     if outcome.code != CONVERGED:
-        _put_back(problem, kept)
+        problem.state.flat[:] = kept
         outcome = solve(problem, target, careful=True, most=2 * most)
     return outcome
-
-
-def _kept(problem: Problem) -> tuple[Array, Integers]:
-    """All that an increment changes and a failed one must give back."""
-    return problem.state.flat.copy(), problem.state.site_element.copy()
-
-
-def _put_back(problem: Problem, kept: tuple[Array, Integers]) -> None:
-    problem.state.flat[:], problem.state.site_element[:] = kept
 
 
 def _orthonormalise(axes: Array) -> None:
@@ -167,29 +162,78 @@ def _orthonormalise(axes: Array) -> None:
 
 
 def followed(problem: Problem) -> Problem | None:
-    """The same state on a mesh whose nodes stand where walls press; None where they do already, or where they
-    cannot.
+    """The same state on a mesh whose nodes stand at the stations; None where they do already.
 
-    Only stations that press are followed, the nodes between them stretch evenly: the wire elsewhere needs no
-    nodes there."""
-    sites = problem.constraints.sites
-    site_of = problem.constraints.site_of
-    force = np.bincount(site_of, np.abs(problem.state.low - problem.state.high), minlength=sites.slot.size)
+    The nodes between two stations stretch evenly.  Where a bend, a held section or an end is in their way, the wire
+    is meshed anew."""
+    places, here, pressing = _stations(problem)
+    held = [
+        node
+        for node, support in zip(problem.support_nodes, problem.model.supports, strict=True)
+        if support.holds_section
+    ]
+    here &= ~np.isin(problem.station_nodes, held)  # what is held there does not slide
+    if not here.any():
+        return None
+    node, wanted = problem.station_nodes[here], places[here]
+    allowed = np.where(pressing[here], FOLLOW_BEYOND, FOLLOW_LOOSELY)
+    if (np.abs(wanted - problem.model.nodes[node]) <= allowed).all():
+        return None
+    moved = _moved_nodes(problem, node, wanted)
+    if moved is not None and (np.abs(wanted - moved[node]) <= allowed).all():
+        # frames along the screws of the old elements
+        return on_moved_nodes(problem, moved, *frames_at(problem, moved))
+    return _meshed_anew(problem, places, here)
+
+
+def _stations(problem: Problem) -> tuple[Array, Flags, Flags]:
+    """Per site (sites,): the arc length that the node of its station should have, whether there is wire, and whether
+    the station presses."""
     arcs, there = station_arcs(problem)
-    pressing = (force > 0.0) & there
-    if not pressing.any():
+    places, here, presses = arcs.copy(), there.copy(), there.copy()
+    state = problem.state
+    force = np.bincount(problem.constraints.site_of, np.abs(state.low - state.high), minlength=arcs.size)
+    for slot in problem.constraints.slots:
+        pressing = slot.by_station(force)
+        presses_here = pressing.sum(axis=1) > 0.0
+        all_there = np.logical_and.reduce(slot.by_station(there), axis=1)
+        slot.by_station(places)[:] = _station_places(slot.by_station(arcs), pressing, slot.offsets)[:, None]
+        slot.by_station(here)[:] = np.reshape(all_there, (-1, 1))
+        slot.by_station(presses)[:] = presses_here[:, None]
+    return places, here, presses
+
+
+def _station_places(arcs: Array, pressing: Array, offsets: Array) -> Array:
+    """Arc length (n,) of each station's node, from where its walls meet the wire (n, walls) and press it (n, walls).
+
+    The walls of a tilted station meet the wire at different places.  Where some press, theirs count, and the
+    stations between go along; where that would bring stations out of their order, the middle of all walls counts.
+    """
+    middle = np.asarray(arcs.mean(axis=1))
+    total = pressing.sum(axis=1)
+    pressed = total > 0.0
+    if not pressed.any():
+        return middle
+    ahead = (pressing * arcs).sum(axis=1)[pressed] / total[pressed] - middle[pressed]
+    places = middle + np.interp(offsets, offsets[pressed], ahead)
+    return places if (np.diff(places) > LEAST_SHARE * np.diff(middle)).all() else middle
+
+
+def _meshed_anew(problem: Problem, places: Array, here: Flags) -> Problem | None:
+    """The same state on a new mesh with nodes at ``places`` (sites,); None where that is the mesh there is, or where
+    loads hang at its nodes."""
+    model = problem.model
+    if problem.loads.any() or model.nodes[0] != 0.0 or model.nodes[-1] < model.shape.length:
         return None
-    index, inverse = np.unique(problem.station_nodes[pressing], return_inverse=True)
-    share = np.bincount(inverse, force[pressing])
-    wanted = np.bincount(inverse, force[pressing] * arcs[pressing]) / share
-    nodes = problem.model.nodes
-    if np.abs(wanted - nodes[index]).max() < FOLLOW_BEYOND:
+    still = model.nodes[problem.still_nodes]
+    wanted = places[here]
+    nearest = still[np.abs(still - wanted[:, None]).argmin(axis=1)]
+    marks = np.where(np.abs(nearest - wanted) < FOLLOW_LOOSELY, nearest, wanted).clip(still[0], still[-1])
+    nodes = line_mesh(model.shape, np.concatenate((marks, still)))
+    if nodes.size == model.nodes.size and np.abs(nodes - model.nodes).max() < FOLLOW_BEYOND:
         return None
-    moved = _moved_nodes(problem, index, wanted)
-    if moved is None or np.abs(moved - nodes).max() < FOLLOW_BEYOND:
-        return None
-    # frames along the screws of the old elements
-    return on_moved_nodes(problem, moved, *frames_at(problem, moved))
+    station_nodes = np.abs(nodes - places[:, None]).argmin(axis=1).astype(np.int64)
+    return on_new_mesh(problem, nodes, station_nodes, *frames_at(problem, nodes))
 
 
 def _moved_nodes(problem: Problem, index: Integers, wanted: Array) -> Array | None:

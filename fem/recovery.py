@@ -154,24 +154,19 @@ def snapshot_of(problem: Problem, activation: float, floor: float) -> Snapshot:
     acting[tied] = state.positions[problem.support_nodes[tied]]
     rows = np.flatnonzero(state.low != state.high)
     site = constraints.site_of[rows]
-    element, slot = state.site_element[site], constraints.sites.slot[site]
+    slot = constraints.sites.slot[site]
     pressing = (state.low[rows] - state.high[rows])[:, None]
-    gradient = state.gradient[rows]
     holds = constraints.holds
-    carriers = np.concatenate((slot, slot, holds.frame))
-    nodes = np.concatenate((element, element + 1, holds.node))
+    carriers = np.concatenate((slot, holds.frame))
+    nodes = np.concatenate((state.site_node[site], holds.node))
     wrench = np.concatenate(
-        (
-            pressing * gradient[:, :6],
-            pressing * gradient[:, 6:],
-            state.hold_force[:, None] * problem.work.hold_gradient,
-        )
+        (pressing * state.gradient[rows], state.hold_force[:, None] * problem.work.hold_gradient)
     ).reshape(-1, 2, 3)
     push, turn = np.moveaxis(wrench @ np.swapaxes(state.axes, 1, 2)[nodes], 1, 0)
     turn = turn + _cross(state.positions[nodes] - acting[carriers], push)
     arcs, there = station_arcs(problem)
     pressed = np.abs(pressing[:, 0]) > floor
-    on_wire = (push[: rows.size] + push[rows.size : 2 * rows.size])[pressed]
+    on_wire = push[: rows.size][pressed]
     walls = _walls(problem, rows[pressed], on_wire, arcs[site[pressed]], position, axes)
     centre_arc, mouths = _centres(problem, arcs, there)
     wrench_on_support = np.zeros((len(tied), 6))
@@ -202,10 +197,8 @@ def snapshot_of(problem: Problem, activation: float, floor: float) -> Snapshot:
 
 def station_arcs(problem: Problem) -> tuple[Array, NDArray[np.bool_]]:
     """Arc length (sites,) of the wire at every wall's station now, and whether the wire is there at all."""
-    state, nodes = problem.state, problem.model.nodes
-    element = np.maximum(state.site_element, 0)
-    arcs = nodes[element] + state.site_xi * (nodes[element + 1] - nodes[element])
-    return arcs, state.site_element >= 0
+    state = problem.state
+    return problem.model.nodes[state.site_node] + state.site_ahead, state.site_there > 0
 
 
 def frames_at(problem: Problem, arcs: Array) -> tuple[Array, Array]:
@@ -248,7 +241,7 @@ def deepest_between_stations(problem: Problem, activation: float) -> float:
 
     Walls are enforced at stations only; this looks where they are not.
     """
-    model, state = problem.model, problem.state
+    model = problem.model
     halved = []
     for support in model.supports:
         restraint = support.restraint
@@ -256,19 +249,27 @@ def deepest_between_stations(problem: Problem, activation: float) -> float:
             offsets = restraint.offsets
             restraint = replace(restraint, offsets=0.5 * (offsets[1:] + offsets[:-1]))
         halved.append(replace(support, restraint=restraint))
-    sites = constraints_of(replace(model, supports=tuple(halved))).sites
+    constraints = constraints_of(replace(model, supports=tuple(halved)))
+    sites = constraints.sites
     if not sites.sign.size:
         return 0.0
+    arcs, there = station_arcs(problem)
+    half_way = np.zeros(sites.slot.size)
+    looked_at = np.zeros(sites.slot.size, dtype=np.bool_)
+    for slot, halves in zip(problem.constraints.slots, constraints.slots, strict=True):
+        mean = slot.by_station(arcs).mean(axis=1)
+        here = np.logical_and.reduce(slot.by_station(there), axis=1)
+        halves.by_station(half_way)[:] = 0.5 * (mean[1:] + mean[:-1])[:, None]
+        halves.by_station(looked_at)[:] = (here[1:] & here[:-1])[:, None]
+    centres, sections = frames_at(problem, half_way.clip(*model.nodes[[0, -1]]))
     position, axes = problem.ways.at(activation)
-    count = sites.slot.size
     gap = np.zeros(sites.sign.size)
-    element = np.full(count, -1, dtype=np.int64)
+    count = sites.slot.size
     evaluate_sites(
         position, axes, sites.slot, sites.offset, sites.axis, sites.wall, sites.first,
-        sites.sign, sites.corner_y, sites.corner_z, sites.radius, problem.beam.lengths, state.positions, state.axes,
-        element, np.full(count, 0.5), np.zeros((count, 3)), gap, np.zeros((gap.size, 12)),
+        sites.sign, sites.corner_y, sites.corner_z, sites.radius, centres, sections, np.arange(count),
+        np.zeros(count, dtype=np.int64), np.zeros(count), np.zeros((count, 3)), gap, np.zeros((gap.size, 6)),
     )  # fmt: skip
     half = sites.half_range
-    there = np.repeat(element >= 0, np.diff(sites.first))
-    inside = np.where(half < 0.0, gap, half - np.abs(gap))[there]
+    inside = np.where(half < 0.0, gap, half - np.abs(gap))[np.repeat(looked_at, np.diff(sites.first))]
     return float(max(0.0, -inside.min(initial=0.0)))

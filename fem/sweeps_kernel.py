@@ -69,12 +69,10 @@ def stiffness_scales(diagonal, hold_node, hold_kind, hold_weight, scales):
 
 
 @kernel
-def copy_state(flat, element, other_flat, other_element):
+def copy_state(flat, other_flat):
     """Everything that a step changes, into the other state."""
     for i in range(flat.size):
         other_flat[i] = flat[i]
-    for i in range(element.size):
-        other_element[i] = element[i]
 
 
 @kernel
@@ -90,15 +88,13 @@ def place_nodes(old_positions, old_axes, step, length, turn, positions, axes):
 
 
 @kernel
-def remember_places(positions, axes, element, old_positions, old_axes, old_element):
-    """Where the nodes and sites are before a step."""
+def remember_places(positions, axes, old_positions, old_axes):
+    """Where the nodes are before a step."""
     for i in range(positions.shape[0]):
         for j in range(3):
             old_positions[i, j] = positions[i, j]
             for k in range(3):
                 old_axes[i, j, k] = axes[i, j, k]
-    for i in range(element.size):
-        old_element[i] = element[i]
 
 
 @kernel
