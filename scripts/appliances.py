@@ -1,0 +1,138 @@
+"""Random valid appliances, engaged: how many find an equilibrium, in how many iterations, and how the rest end.
+
+``bash scripts/appliances --help``.  Every appliance follows from its number alone, so a failure can be looked at again.
+"""
+
+from __future__ import annotations
+
+import argparse
+import math
+import statistics
+import sys
+import time
+from collections import Counter
+from collections.abc import Sequence
+
+import numpy as np
+
+from fem.material import LinearElastic
+from fem.model import Clamp, Model, PointTie, Restraint, SlotWalls, Support
+from fem.path import engage
+from fem.section_law import LinearSection
+from fem.status import NoEquilibrium
+from fem.torsion import torsion_constant
+from geometry.attachments import Slot
+from geometry.meshing import line_mesh
+from geometry.pose import Pose
+from geometry.section import Rectangle, Round, Section
+from geometry.wire_shapes import Bend, PassiveShape, Piece, Straight
+
+INCH = 25.4
+FIRST_AT = 2.5
+BEYOND = 4.5
+"""mm of wire before the first attachment's centre and after the last one's."""
+
+
+def random_section(rng: np.random.Generator) -> Section:
+    """One of the usual wires, edges sharp or rounded."""
+    if rng.random() < 0.3:
+        return Round(float(rng.choice([0.012, 0.014, 0.016, 0.018])) * INCH)
+    height, depth = rng.choice([0.016, 0.017, 0.018, 0.019]), rng.choice([0.016, 0.022, 0.025])
+    return Rectangle(float(height) * INCH, float(depth) * INCH, float(rng.choice([0.0, 0.03, 0.06])))
+
+
+def random_shape(rng: np.random.Generator, places: Sequence[float]) -> PassiveShape:
+    """A straight wire with a bend of either order in about half of its spans."""
+    pieces: list[Piece] = []
+    reached = 0.0
+    for before, after in zip(places, places[1:], strict=False):
+        if rng.random() < 0.5:
+            continue
+        angle, radius = math.radians(float(rng.uniform(-40.0, 40.0))), float(rng.uniform(0.4, 1.0))
+        begin = 0.5 * (before + after) - 0.5 * abs(angle) * radius
+        order = "first" if rng.random() < 0.5 else "second"
+        pieces += [Straight(begin - reached), Bend(angle, order, radius)]  # type: ignore[arg-type]
+        reached = begin + abs(angle) * radius
+    pieces.append(Straight(places[-1] + BEYOND - reached))
+    return PassiveShape(tuple(pieces))
+
+
+def random_restraint(rng: np.random.Generator, section: Section, home: bool) -> Restraint:
+    """Three of four are slots, some without play; the first always is one, and stops the wire."""
+    if home or rng.random() < 0.75:
+        sizes = []
+        for usual, size, filled in (
+            ((0.018, 0.022), section.height, 0.2),
+            ((0.025, 0.028), section.depth, 0.1),
+        ):
+            room = float(rng.choice(usual)) * INCH
+            sizes.append(size if rng.random() < filled else max(room, size + 0.01))
+        offsets = Slot(*sizes, float(rng.uniform(2.0, 3.5))).station_offsets()
+        return SlotWalls(*sizes, offsets, stop=home, hold_roll=home and rng.random() < 0.3)
+    return PointTie() if rng.random() < 0.6 else Clamp(slides=True)
+
+
+def random_appliance(number: int, most: int, tilt: float, offset: float) -> Model:
+    """Appliance ``number``: one to ``most`` attachments, tilted by up to ``tilt`` (deg) about every axis and up to
+    ``offset`` (mm) high or deep of the first; along the wire up to a fifth of that."""
+    rng = np.random.default_rng(number)
+    section = random_section(rng)
+    count = int(rng.integers(1, most + 1))
+    places = [FIRST_AT, *(FIRST_AT + np.cumsum(rng.uniform(5.0, 10.0, count - 1))).tolist()]
+    shape = random_shape(rng, places)
+    material = LinearElastic("any", float(rng.choice([3.5e4, 6.5e4, 1.8e5])), 0.3)
+    supports, marks = [], list(places)
+    for k, place in enumerate(places):
+        restraint = random_restraint(rng, section, k == 0)
+        if isinstance(restraint, SlotWalls):
+            marks += (place + restraint.offsets).tolist()
+        positions, axes = shape.frames([place])
+        start = Pose(positions[0], axes[0])
+        moved = rng.uniform(-offset, offset, 3) * (0.2, 1.0, 1.0)
+        turned = np.radians(rng.uniform(-tilt, tilt, 3))
+        end = Pose.from_angles(np.array([place, 0.0, 0.0]) + moved, *turned)
+        supports.append(Support(restraint, place, start, start if k == 0 else end))
+    nodes = line_mesh(shape, np.unique(np.round([m for m in marks if 0.0 < m < shape.length], 10)))
+    law = LinearSection.of(section, material, torsion_constant(section))
+    held = [
+        Support(s.restraint, float(nodes[np.abs(nodes - s.arc).argmin()]), s.start, s.end) for s in supports
+    ]
+    return Model(shape, Pose.identity(), nodes, section, law, tuple(held))
+
+
+def main(arguments: Sequence[str] | None = None) -> int:
+    """Engage them one by one and print what came out."""
+    parser = argparse.ArgumentParser(prog="scripts/appliances", description=__doc__)
+    parser.add_argument("--first", type=int, default=0, help="number of the first appliance")
+    parser.add_argument("--count", type=int, default=200, help="how many")
+    parser.add_argument("--attachments", type=int, default=4, help="at most, on one wire")
+    parser.add_argument("--tilt", type=float, default=20.0, help="largest tilt about every axis, deg")
+    parser.add_argument("--offset", type=float, default=1.5, help="largest offset, mm")
+    options = parser.parse_args(arguments)
+    ends: Counter[str] = Counter()
+    iterations: list[int] = []
+    seconds: list[float] = []
+    for number in range(options.first, options.first + options.count):
+        model = random_appliance(number, options.attachments, options.tilt, options.offset)
+        begin = time.perf_counter()
+        try:
+            path = engage(model)
+        except NoEquilibrium as failure:
+            ends[f"no equilibrium ({failure.status.name.lower()})"] += 1
+            print(f"appliance {number}: {failure}", flush=True)
+            continue
+        seconds.append(time.perf_counter() - begin)
+        iterations += [increment.outcome.iterations for increment in path.increments]
+        ends[path.status.name.lower()] += 1
+    reached = sum(count for end, count in ends.items() if not end.startswith("no "))
+    print(f"{reached} of {options.count} reached equilibrium ({100.0 * reached / options.count:.1f} %)")
+    for end, count in sorted(ends.items()):
+        print(f"    {end}: {count}")
+    if iterations:
+        print(f"iterations of an increment: median {statistics.median(iterations):g}, most {max(iterations)}")
+        print(f"seconds of an engagement: median {statistics.median(seconds):.2f}, most {max(seconds):.1f}")
+    return 0
+
+
+if __name__ == "__main__":
+    sys.exit(main())
