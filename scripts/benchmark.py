@@ -84,11 +84,11 @@ def median_seconds(prepare: Callable[[], None], run: Callable[[], None], runs: i
 
 def per_iteration(problem: Problem, activation: float, runs: int) -> float:
     """Seconds per Newton iteration of one increment from the problem's state to ``activation``."""
-    kept = problem.state.flat.copy(), problem.state.site_element.copy()
+    kept = problem.state.flat.copy()
     iterations: list[int] = []
 
     def put_back() -> None:
-        problem.state.flat[:], problem.state.site_element[:] = kept
+        problem.state.flat[:] = kept
 
     def run() -> None:
         outcome = solve(problem, activation)
