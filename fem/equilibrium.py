@@ -63,6 +63,8 @@ class Problem:
     """(k,) arc length that each support meets before the wire slides, mm."""
     support_nodes: Integers
     """(k,) node nearest to it."""
+    slides: NDArray[np.bool_]
+    """(sites,) whether the wire may slide there: not where its node is a held section."""
     still_nodes: Integers
     """Nodes that stay where they are when the mesh moves."""
 
@@ -160,6 +162,8 @@ def problem_of(model: Model, station_nodes: Integers | None = None) -> Problem:
     if station_nodes is None:
         stations = arcs[constraints.sites.slot] + constraints.sites.offset
         station_nodes = np.abs(model.nodes[None, :] - stations[:, None]).argmin(axis=1).astype(np.int64)
+    support_nodes = np.abs(model.nodes - arcs[:, None]).argmin(axis=1).astype(np.int64)
+    holding = np.array([support.holds_section for support in model.supports], dtype=np.bool_)
     loads = np.zeros((model.nodes.size, 6)) if model.loads is None else np.array(model.loads)
     state = _empty_state(*sizes)
     state.positions[:], state.axes[:] = model.passive_frames(model.nodes)
@@ -176,7 +180,8 @@ def problem_of(model: Model, station_nodes: Integers | None = None) -> Problem:
         loads,
         station_nodes,
         arcs,
-        np.abs(model.nodes - arcs[:, None]).argmin(axis=1).astype(np.int64),
+        support_nodes,
+        ~np.isin(station_nodes, support_nodes[holding]),
         model.still_nodes(),
     )
 

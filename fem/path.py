@@ -167,12 +167,7 @@ def followed(problem: Problem) -> Problem | None:
     The nodes between two stations stretch evenly.  Where a bend, a held section or an end is in their way, the wire
     is meshed anew."""
     places, here, pressing = _stations(problem)
-    held = [
-        node
-        for node, support in zip(problem.support_nodes, problem.model.supports, strict=True)
-        if support.holds_section
-    ]
-    here &= ~np.isin(problem.station_nodes, held)  # what is held there does not slide
+    here &= problem.slides
     if not here.any():
         return None
     node, wanted = problem.station_nodes[here], places[here]
@@ -209,14 +204,15 @@ def _station_places(arcs: Array, pressing: Array, offsets: Array) -> Array:
     The walls of a tilted station meet the wire at different places.  Where some press, theirs count, and the
     stations between go along; where that would bring stations out of their order, the middle of all walls counts.
     """
-    middle = np.asarray(arcs.mean(axis=1))
-    total = pressing.sum(axis=1)
+    middle: Array = np.add.reduce(arcs, axis=1) / arcs.shape[1]
+    total = np.add.reduce(pressing, axis=1)
     pressed = total > 0.0
     if not pressed.any():
         return middle
-    ahead = (pressing * arcs).sum(axis=1)[pressed] / total[pressed] - middle[pressed]
-    places = middle + np.interp(offsets, offsets[pressed], ahead)
-    return places if (np.diff(places) > LEAST_SHARE * np.diff(middle)).all() else middle
+    ahead = np.add.reduce(pressing * arcs, axis=1)[pressed] / total[pressed] - middle[pressed]
+    places: Array = middle + np.interp(offsets, offsets[pressed], ahead)
+    in_order = places[1:] - places[:-1] > LEAST_SHARE * (middle[1:] - middle[:-1])
+    return places if in_order.all() else middle
 
 
 def _meshed_anew(problem: Problem, places: Array, here: Flags) -> Problem | None:
