@@ -20,6 +20,8 @@ GF = 9.80665e-3
 SPOKEN_SHARE = 0.02
 LEAST_SHOWN = 5e-5
 """N, N mm and deg: what is smaller is shown as 0, being far below anything that can be measured."""
+LEAST_ASLANT = 5e-3
+"""N mm: the moment of a wire that lies aslant but turns freely is not spoken of below this."""
 ORDER_VIEWS = {
     "first": "first order (occlusal view)",
     "second": "second order (facial view)",
@@ -90,7 +92,7 @@ def order_words(
         return f"{_way(tooth, order, moment)}, {size}, from {source}"
     if play is not None and play.turns_freely and order == "third":
         aslant = (
-            f"; {size} about the slot's length, because it lies aslant" if abs(moment) >= LEAST_SHOWN else ""
+            f"; {size} about the slot's length, because it lies aslant" if abs(moment) >= LEAST_ASLANT else ""
         )
         return f"the wire turns freely here and gives no couple{aslant}"
     if play is not None and abs(moment) >= LEAST_SHOWN:
