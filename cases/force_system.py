@@ -74,11 +74,8 @@ def _orders(
     before = _tilts(pose_axes, passive_axes)
     after = _tilts(pose_axes, snapshot.centre_axes[index])
     plays = _plays(spec, section, after)
-    couples = _couples(spec, index, snapshot, own)
-    free = plays["third"][1]
-    if free is not None and free.turns_freely and snapshot.roll_moment[index] == 0.0:
-        # Contacts at different depths of either mouth turn the slot about its length, but none stops a roll.
-        couples["third"] = False
+    as_tilted = plays["third"][1]
+    couples = _couples(spec, index, snapshot, own, as_tilted is not None and as_tilted.turns_freely)
     out = {}
     for order, axis in AXIS_OF_ORDER.items():
         alone, left = plays[order]
@@ -119,8 +116,14 @@ def _plays(
     return {"first": (alone.first,) * 2, "second": (alone.second,) * 2, "third": (alone.third, tilted)}
 
 
-def _couples(spec: AttachmentSpec, index: int, snapshot: Snapshot, own: Array) -> dict[str, bool]:
-    """Where opposed contacts, or a held section, make a couple."""
+def _couples(
+    spec: AttachmentSpec, index: int, snapshot: Snapshot, own: Array, rolls_freely: bool
+) -> dict[str, bool]:
+    """Where opposed contacts, or a held section, make a couple.
+
+    Contacts at different depths of either mouth turn the slot about its length; where the wire ``rolls_freely`` none of
+    them stops a roll, and that is no couple of the third order.
+    """
     attachment = spec.attachment
     if attachment.kind == "button":
         return dict.fromkeys(AXIS_OF_ORDER, False)
@@ -140,7 +143,8 @@ def _couples(spec: AttachmentSpec, index: int, snapshot: Snapshot, own: Array) -
         balanced = min(walls.normal[high].sum(), walls.normal[low].sum())
         apart = _centroid(walls, high) - _centroid(walls, low)
         arm["second" if axis == 0 else "first"] += balanced * apart[0]
-        arm["third"] += balanced * (-apart[2] if axis == 0 else apart[1])
+        if not rolls_freely:
+            arm["third"] += balanced * (-apart[2] if axis == 0 else apart[1])
     small = max(small, COUPLE_SHARE * pressed * width)
     return {order: bool(abs(value) > small) for order, value in arm.items()}
 

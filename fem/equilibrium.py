@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -73,7 +72,13 @@ def _empty_state(nodes: int, sites: int, walls: int, holds: int) -> State:
     """All floats that a step changes lie in one array, so that a state is copied in one sweep."""
     shapes = ((nodes, 3), (nodes, 3, 3), (nodes - 1, 6), (walls,), (walls,), (walls,), (holds,))
     flat = np.zeros(sum(map(math.prod, shapes)))
-    positions, axes, predicted, slack, low, high, hold_force = _views(flat, shapes)
+    views = []
+    begin = 0
+    for shape in shapes:
+        size = math.prod(shape)
+        views.append(flat[begin : begin + size].reshape(shape))
+        begin += size
+    positions, axes, predicted, slack, low, high, hold_force = views
     return State(
         positions=positions,
         axes=axes,
@@ -89,31 +94,6 @@ def _empty_state(nodes: int, sites: int, walls: int, holds: int) -> State:
         site_there=np.zeros(sites, dtype=np.int64),
         site_ahead=np.zeros(sites),
         site_point=np.zeros((sites, 3)),
-    )
-
-
-def _views(flat: Array, shapes: Iterable[tuple[int, ...]]) -> Iterator[Array]:
-    begin = 0
-    for shape in shapes:
-        size = math.prod(shape)
-        yield flat[begin : begin + size].reshape(shape)
-        begin += size
-
-
-def _copied(state: State) -> State:
-    """The same state in arrays of its own, but for those that every evaluation fills anew."""
-    flat = state.flat.copy()
-    views = _views(flat, [part.shape for part in state[: State._fields.index("flat")]])
-    positions, axes, predicted, slack, low, high, hold_force = views
-    return state._replace(
-        positions=positions,
-        axes=axes,
-        predicted=predicted,
-        slack=slack,
-        low=low,
-        high=high,
-        hold_force=hold_force,
-        flat=flat,
     )
 
 
@@ -195,7 +175,9 @@ def on_moved_nodes(problem: Problem, nodes: Array, positions: Array, axes: Array
     lengths = np.diff(nodes)
     # within a piece of the passive shape a screw is as long as its element
     passive = problem.beam.passive_screws * (lengths / problem.beam.lengths)[:, None]
-    state = _copied(problem.state)
+    old = problem.state
+    state = _empty_state(nodes.size, old.site_node.size, old.low.size, old.hold_force.size)
+    state.flat[:], state.site_node[:] = old.flat, old.site_node
     state.positions[:], state.axes[:] = positions, axes
     beam = Beam(lengths, passive, model.law.element_stiffness(lengths))
     moved = replace(problem, model=model, beam=beam, state=state)

@@ -13,7 +13,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from fem.equilibrium import Outcome, Problem, on_moved_nodes, on_new_mesh, problem_of, solve
-from fem.equilibrium_kernel import CONVERGED, NOT_FINITE
+from fem.equilibrium_kernel import CONVERGED, NOT_FINITE, TOO_MANY_ITERATIONS
 from fem.model import Model
 from fem.recovery import Snapshot, frames_at, snapshot_of, station_arcs
 from fem.status import NoEquilibrium, Status
@@ -21,15 +21,20 @@ from geometry.meshing import line_mesh
 
 Array = NDArray[np.float64]
 Integers = NDArray[np.int64]
-Flags = NDArray[np.bool_]
 
-# mm.  Nodes closer than this to a station that presses stay where they are: its share of the span is the error it
-# makes.  At a station that does not press the gap alone is meant, which errs by curvature times half the square.
-FOLLOW_BEYOND = 1e-4
+# mm.  Nodes closer than this to a station that presses stay where they are: the force acts where the station is
+# anyway (fem.contact_kernel), its direction errs by the wire's curvature times the distance.
+FOLLOW_BEYOND = 1e-3
+# At a station that does not press the gap alone counts, which errs by curvature times half the square, and by the twist
+# rate times the distance times half the wire's size.  An end, a break or a held node this near serves a station too.
 FOLLOW_LOOSELY = 5e-3
 # Two nodes may not come closer together than this share of the distance they had.
 LEAST_SHARE = 0.25
-MOST_FOLLOWINGS = 6
+# So often an increment is followed; at first a station is where its pressing walls meet the wire.  If these take turns,
+# the average of all settles it.
+MOST_WEIGHED = 6
+MOST_FOLLOWINGS = 20
+LEAST_WAY = 0.2  # share of the way to its station that a node goes at least
 
 
 @dataclass(frozen=True, slots=True)
@@ -122,18 +127,35 @@ def _advance(problem: Problem, target: float, options: Options) -> tuple[Problem
     if not options.follow:
         return problem, outcome
     iterations = outcome.iterations
-    for _ in range(MOST_FOLLOWINGS):
-        moved = followed(problem)
+    share, last = 1.0, None
+    for following in range(MOST_FOLLOWINGS + 1):
+        apart = stations_apart(problem, following < MOST_WEIGHED)
+        if apart is None:
+            break
+        share, last = _relaxed(share, last, apart), apart
+        moved = followed(problem, share * apart)
         if moved is None:
             break
-        again = _try(moved, target, options)
-        if again.code != CONVERGED:
+        again = _try(moved, target, options) if following < MOST_FOLLOWINGS and moved is not problem else None
+        if again is None or again.code != CONVERGED:
             before.state.flat[:] = kept
-            return again
+            return again or replace(outcome, code=TOO_MANY_ITERATIONS)
         problem, outcome = moved, again
         iterations += again.iterations
     _orthonormalise(problem.state.axes)
     return problem, replace(outcome, iterations=iterations)
+
+
+def _relaxed(share: float, last: Array | None, apart: Array) -> float:
+    """Share of the way (sites,) ``apart`` that nodes go, after ``share`` of the way ``last`` led here.
+
+    Aitken's rule for vectors, which settles what swings to and fro as well as what creeps: Irons & Tuck, Int. J.
+    Numer. Methods Engng 1 (1969) 275 (from memory)."""
+    if last is None:
+        return 1.0
+    change = apart - last
+    size = float(change @ change)
+    return min(max(-share * float(last @ change) / size, LEAST_WAY), 1.0) if size > 0.0 else 1.0
 
 
 def _try(problem: Problem, target: float, options: Options) -> Outcome:
@@ -161,41 +183,41 @@ def _orthonormalise(axes: Array) -> None:
     axes[:] = 1.5 * axes - 0.5 * axes @ np.swapaxes(axes, 1, 2) @ axes
 
 
-def followed(problem: Problem) -> Problem | None:
-    """The same state on a mesh whose nodes stand at the stations; None where they do already.
+def stations_apart(problem: Problem, pressing_counts: bool = True) -> Array | None:
+    """How far ahead of its node each station is along the wire, (sites,) mm, zero where nothing can slide; None where
+    all are as near as need be.
 
-    The nodes between two stations stretch evenly.  Where a bend, a held section or an end is in their way, the wire
-    is meshed anew."""
-    places, here, pressing = _stations(problem)
-    here &= problem.slides
-    if not here.any():
-        return None
-    node, wanted = problem.station_nodes[here], places[here]
-    allowed = np.where(pressing[here], FOLLOW_BEYOND, FOLLOW_LOOSELY)
-    if (np.abs(wanted - problem.model.nodes[node]) <= allowed).all():
-        return None
-    moved = _moved_nodes(problem, node, wanted)
-    if moved is not None and (np.abs(wanted - moved[node]) <= allowed).all():
-        # frames along the screws of the old elements
-        return on_moved_nodes(problem, moved, *frames_at(problem, moved))
-    return _meshed_anew(problem, places, here)
-
-
-def _stations(problem: Problem) -> tuple[Array, Flags, Flags]:
-    """Per site (sites,): the arc length that the node of its station should have, whether there is wire, and whether
-    the station presses."""
+    ``pressing_counts``: a station is where its pressing walls meet the wire; else where its walls do on average.
+    """
     arcs, there = station_arcs(problem)
-    places, here, presses = arcs.copy(), there.copy(), there.copy()
     state = problem.state
     force = np.bincount(problem.constraints.site_of, np.abs(state.low - state.high), minlength=arcs.size)
+    nodes = problem.model.nodes[problem.station_nodes]
+    apart, allowed = np.zeros(arcs.size), np.full(arcs.size, FOLLOW_LOOSELY)
     for slot in problem.constraints.slots:
-        pressing = slot.by_station(force)
-        presses_here = pressing.sum(axis=1) > 0.0
-        all_there = np.logical_and.reduce(slot.by_station(there), axis=1)
-        slot.by_station(places)[:] = _station_places(slot.by_station(arcs), pressing, slot.offsets)[:, None]
-        slot.by_station(here)[:] = np.reshape(all_there, (-1, 1))
-        slot.by_station(presses)[:] = presses_here[:, None]
-    return places, here, presses
+        pressing = slot.by_station(force) * pressing_counts
+        places = _station_places(slot.by_station(arcs), pressing, slot.offsets)
+        here = np.logical_and.reduce(slot.by_station(there & problem.slides), axis=1)
+        ahead = np.where(here, places - slot.by_station(nodes)[:, 0], 0.0)
+        slot.by_station(apart)[:] = ahead[:, None]
+        slot.by_station(allowed)[np.logical_or.reduce(pressing > 0.0, axis=1)] = FOLLOW_BEYOND
+    return None if (np.abs(apart) <= allowed).all() else apart
+
+
+def followed(problem: Problem, ahead: Array) -> Problem | None:
+    """The same state on a mesh whose stations' nodes stand ``ahead`` (sites,) mm of where they stand now.
+
+    The nodes between two stations stretch evenly.  Where a bend, a held section or an end is in their way, the wire
+    is meshed anew: None where that gives the mesh there is, the very problem where loads hang at its nodes, which a
+    new mesh would lose."""
+    node = problem.station_nodes
+    places = problem.model.nodes[node] + ahead
+    moving = ahead != 0.0
+    moved = _moved_nodes(problem, node[moving], places[moving])
+    if moved is not None and (np.abs(places - moved[node])[moving] <= FOLLOW_BEYOND).all():
+        # frames along the screws of the old elements
+        return on_moved_nodes(problem, moved, *frames_at(problem, moved))
+    return problem if problem.loads.any() else _meshed_anew(problem, places)
 
 
 def _station_places(arcs: Array, pressing: Array, offsets: Array) -> Array:
@@ -215,17 +237,14 @@ def _station_places(arcs: Array, pressing: Array, offsets: Array) -> Array:
     return places if in_order.all() else middle
 
 
-def _meshed_anew(problem: Problem, places: Array, here: Flags) -> Problem | None:
-    """The same state on a new mesh with nodes at ``places`` (sites,); None where that is the mesh there is, or where
-    loads hang at its nodes."""
+def _meshed_anew(problem: Problem, places: Array) -> Problem | None:
+    """The same state on a new mesh with nodes at ``places`` (sites,); None where that is the mesh there is."""
     model = problem.model
-    if problem.loads.any() or model.nodes[0] != 0.0 or model.nodes[-1] < model.shape.length:
-        return None
     still = model.nodes[problem.still_nodes]
-    wanted = places[here]
-    nearest = still[np.abs(still - wanted[:, None]).argmin(axis=1)]
-    marks = np.where(np.abs(nearest - wanted) < FOLLOW_LOOSELY, nearest, wanted).clip(still[0], still[-1])
+    nearest = still[np.abs(still - places[:, None]).argmin(axis=1)]
+    marks = np.where(np.abs(nearest - places) < FOLLOW_LOOSELY, nearest, places).clip(still[0], still[-1])
     nodes = line_mesh(model.shape, np.concatenate((marks, still)))
+    nodes = nodes[(nodes >= still[0]) & (nodes <= still[-1])]
     if nodes.size == model.nodes.size and np.abs(nodes - model.nodes).max() < FOLLOW_BEYOND:
         return None
     station_nodes = np.abs(nodes - places[:, None]).argmin(axis=1).astype(np.int64)

@@ -16,16 +16,14 @@ from collections.abc import Sequence
 import numpy as np
 
 from fem.material import LinearElastic
-from fem.model import Clamp, Model, PointTie, Restraint, SlotWalls, Support
+from fem.model import Clamp, Model, PointTie, Restraint, SlotWalls
 from fem.path import engage
-from fem.section_law import LinearSection
 from fem.status import NoEquilibrium
-from fem.torsion import torsion_constant
 from geometry.attachments import Slot
-from geometry.meshing import line_mesh
 from geometry.pose import Pose
 from geometry.section import Rectangle, Round, Section
 from geometry.wire_shapes import Bend, PassiveShape, Piece, Straight
+from tests.fem_problems import Held, steel_law, wire_between
 
 INCH = 25.4
 FIRST_AT = 2.5
@@ -80,24 +78,15 @@ def random_appliance(number: int, most: int, tilt: float, offset: float) -> Mode
     count = int(rng.integers(1, most + 1))
     places = [FIRST_AT, *(FIRST_AT + np.cumsum(rng.uniform(5.0, 10.0, count - 1))).tolist()]
     shape = random_shape(rng, places)
-    material = LinearElastic("any", float(rng.choice([3.5e4, 6.5e4, 1.8e5])), 0.3)
-    supports, marks = [], list(places)
+    law = steel_law(section, LinearElastic("any", float(rng.choice([3.5e4, 6.5e4, 1.8e5])), 0.3))
+    held = []
     for k, place in enumerate(places):
         restraint = random_restraint(rng, section, k == 0)
-        if isinstance(restraint, SlotWalls):
-            marks += (place + restraint.offsets).tolist()
-        positions, axes = shape.frames([place])
-        start = Pose(positions[0], axes[0])
         moved = rng.uniform(-offset, offset, 3) * (0.2, 1.0, 1.0)
         turned = np.radians(rng.uniform(-tilt, tilt, 3))
-        end = Pose.from_angles(np.array([place, 0.0, 0.0]) + moved, *turned)
-        supports.append(Support(restraint, place, start, start if k == 0 else end))
-    nodes = line_mesh(shape, np.unique(np.round([m for m in marks if 0.0 < m < shape.length], 10)))
-    law = LinearSection.of(section, material, torsion_constant(section))
-    held = [
-        Support(s.restraint, float(nodes[np.abs(nodes - s.arc).argmin()]), s.start, s.end) for s in supports
-    ]
-    return Model(shape, Pose.identity(), nodes, section, law, tuple(held))
+        pose = Pose.from_angles(np.array([place - FIRST_AT, 0.0, 0.0]) + moved, *turned)
+        held.append(Held(restraint, place, Pose.identity() if k == 0 else pose))
+    return wire_between(shape, section, law, held)
 
 
 def main(arguments: Sequence[str] | None = None) -> int:

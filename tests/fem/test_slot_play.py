@@ -147,6 +147,27 @@ def torque_on_second(angle: float, section: Rectangle, count: int) -> float:
     return float(snapshot.moment[1, 0])
 
 
+@pytest.mark.parametrize(
+    "sizes", [(WIRE.height, WIRE.depth), (WIRE.height, SLOT.depth), (SLOT.height, WIRE.depth)]
+)
+def test_a_roll_hold_beside_walls_without_play_changes_nothing(sizes: tuple[float, float]) -> None:
+    """The walls hold the roll already: tilted and twisted in all three orders, with the hold and without."""
+    slot = Slot(*sizes, 3.0)
+    end = Pose.from_angles([DISTANCE, 0.2, -0.1], 0.08, -0.12, 0.2)
+    snapshots = []
+    for hold in (False, True):
+        held = [
+            Held(slot_walls(slot, stop=True, hold_roll=hold), OVERHANG, Pose.identity()),
+            Held(slot_walls(SLOT), OVERHANG + DISTANCE, end),
+        ]
+        shape = PassiveShape((Straight(2.0 * OVERHANG + DISTANCE),))
+        snapshots.append(engage(wire_between(shape, WIRE, steel_law(WIRE), held)).last.snapshot)
+    free, kept = snapshots
+    assert np.abs(free.moment[0]).min() > 0.1
+    np.testing.assert_array_equal(kept.moment, free.moment)
+    assert not kept.roll_moment.any()
+
+
 def test_torque_through_play() -> None:
     """T = G J/L (angle - play A - play B), L from mouth to mouth: elementary torsion, both plays used up.
 
