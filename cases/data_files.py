@@ -36,12 +36,18 @@ class DataFiles:
             return None
         except FileNotFoundError:
             remedy = f"put it there, or write its path from the folder of the case file ({self.folder})"
+            if "\\" in name or not name.isprintable():
+                # TOML takes "\t" for a tab.
+                remedy = 'write "/" between folders, on every system: in quotes a "\\" means something else'
             table.problem(key, f"there is no file {name}", remedy)
             return None
         except (OSError, ValueError) as error:
             what = error.strerror if isinstance(error, OSError) else str(error)
             table.problem(key, f"{name} cannot be read: {what}", "check the path and its permissions")
             return None
+        if path == Path(name):
+            what = f"{name} is named by its whole path, which holds on this machine only"
+            table.warning(key, what, "put it beside the case file, and name it from there")
         self.found[name] = DataFile(name, sha256(content).hexdigest())
         return text
 

@@ -145,7 +145,7 @@ def _tooth(table: Table) -> Tooth | None:
     try:
         return Tooth(number)
     except ValueError as error:
-        table.problem("tooth", str(error), "write two digits in quotes, quadrant and place from the midline")
+        table.problem("tooth", str(error), "write two digits, quadrant and place from the midline")
         return None
 
 

@@ -1,6 +1,6 @@
 """CSV tables beside a case file: named columns with their unit in the header, like ``x_mm``.
 
-Lines are separated by commas, numbers have a decimal point.  Empty lines and lines that begin with ``#`` are
+Cells are separated by commas, numbers have a decimal point.  Empty lines and lines that begin with ``#`` are
 passed over.  Rows are counted as a spreadsheet or an editor does, from 1 and with the header.
 """
 
@@ -65,7 +65,8 @@ class CsvTable:
             return None
         unit = self.units[column]
         try:
-            value = float(cell)
+            # Python itself would take "1_0" for ten.
+            value = math.nan if "_" in cell else float(cell)
         except ValueError:
             value = math.nan
         if not math.isfinite(value):
@@ -88,8 +89,14 @@ def read_csv(text: str, file: str, table: Table, key: str, columns: Columns) -> 
     before = len(table.findings.problems)
     reader = csv.reader(io.StringIO(text, newline=""))
     lines = []
+    read = 0
     try:
         for cells in reader:
+            begins, read = read + 1, reader.line_num
+            if read > begins:
+                what = f"{file} row {begins}: a cell in quotes does not end there but in row {read}"
+                table.problem(key, what, "close the quotes, or leave them out")
+                return None
             trimmed = [cell.strip() for cell in cells]
             if any(trimmed) and not trimmed[0].startswith("#"):
                 lines.append((reader.line_num, trimmed))
@@ -100,6 +107,10 @@ def read_csv(text: str, file: str, table: Table, key: str, columns: Columns) -> 
         table.problem(key, f"{file} is empty", f"write a header like {_example(columns)} and rows below it")
         return None
     (_, header), *body = lines
+    if not all(header):
+        what = f"{file}: column {header.index('') + 1} has no name in the header"
+        table.problem(key, what, "name it, or delete the column where it is empty in every row")
+        return None
     if len(header) == 1 and (";" in header[0] or "\t" in header[0]):
         remedy = "save it as CSV separated by commas, with decimal points"
         table.problem(key, f"{file}: its columns are not separated by commas", remedy)
@@ -116,7 +127,10 @@ def read_csv(text: str, file: str, table: Table, key: str, columns: Columns) -> 
             wrong += 1
             if wrong <= MOST_PROBLEMS:
                 what = f"{file} row {number}: {len(cells)} cells, but the header has {len(header)}"
-                table.problem(key, what, "give every row one cell for each column, empty ones too")
+                remedy = "give every row one cell for each column, empty ones too"
+                if len(cells) > len(header):
+                    remedy += ", and write decimal points: a decimal comma makes two cells of one"
+                table.problem(key, what, remedy)
             continue
         pairs = zip(order, cells, strict=True)
         rows.append(CsvRow(number, {column: cell for column, cell in pairs if column and cell}))

@@ -11,6 +11,7 @@ import tomllib
 from collections.abc import Callable, Sequence
 
 from cases.data_files import DataFiles
+from cases.errors import Problem
 from cases.read_csv import MOST_PROBLEMS, Columns, CsvTable, read_csv
 from cases.reader import Findings, Table, shown
 from cases.toml_lines import key_lines
@@ -212,9 +213,9 @@ def _points(table: Table, section: Section | None, files: DataFiles) -> list[Ite
     try:
         pieces, _ = wire_through(list(zip(x, y, z, strict=True)), tolerance, twist[0] if twist else None)
     except ValueError as error:
-        message = re.sub(r"\bpoint(s?) (\d+)( and (\d+))?", lambda m: _rows(m, found), str(error))
-        remedy = "give each place of the wire once, in order along it, close together where it bends"
-        found.problem(None, None, message, remedy)
+        told = re.sub(r"\bpoint(s?) (\d+)( and (\d+))?", lambda m: _rows(m, found), str(error))
+        message, _, remedy = told.partition(": ")
+        found.problem(None, None, message, remedy or "give each place of the wire once, in order along it")
         return []
     if section is not None:
         # Beyond one the inside of a bend would be shorter than nothing.
@@ -289,12 +290,16 @@ def _shape_file(table: Table, files: DataFiles, pieces: Pieces) -> list[Item]:
     items = pieces(listed)
     files.within.pop()
     for problem in inner.problems:
-        table.problem(
-            "shape", f"{name} line {problem.line}, {problem.key}: {problem.message}", problem.remedy
-        )
+        table.problem("shape", _told_of(name, problem), problem.remedy)
     for doubt in inner.warnings:
-        table.warning("shape", f"{name} line {doubt.line}, {doubt.key}: {doubt.message}", doubt.remedy)
+        table.warning("shape", _told_of(name, doubt), doubt.remedy)
     return items
+
+
+def _told_of(file: str, problem: Problem) -> str:
+    """A problem's place and message, with the name of its file; what is missing altogether has no line."""
+    line = f" line {problem.line}" if problem.line else ""
+    return f"{file}{line}, {problem.key}: {problem.message}"
 
 
 def _made_of_others(table: Table, kind: str, pieces: Pieces) -> list[Item]:

@@ -65,7 +65,7 @@ def read_wire(table: Table, files: DataFiles) -> ReadWire:
         section=section,
         passive_shape=_passive_shape(table, section, files),
         seated_in=table.text(
-            "seated_in", "the name of the attachment the passive wire lies in", '"molar tube"'
+            "seated_in", "the name of the attachment that holds the passive wire", '"molar tube"'
         ),
     )
 

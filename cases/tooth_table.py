@@ -17,7 +17,7 @@ else at its start.
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from typing import Any
 
 import numpy as np
@@ -65,21 +65,26 @@ class RowFindings(Findings):
 
     def problem(self, key: Key, message: str, remedy: str) -> None:
         """Write down something that must be mended."""
-        column = _column(key)
-        if column not in self.told:
-            self.told.add(column)
-            self.problems.append(self._told(column, message, remedy))
+        columns = {_column(key), self._given(_column(key))}
+        if not columns & self.told:
+            self.told.update(columns)
+            self.problems.append(self._told(key, message, remedy))
 
     def warning(self, key: Key, message: str, remedy: str) -> None:
         """Write down something doubtful."""
-        self.warnings.append(self._told(_column(key), message, remedy))
+        self.warnings.append(self._told(key, message, remedy))
 
-    def _told(self, column: str, message: str, remedy: str) -> Problem:
-        if column == "at" and "at" not in self.row.cells and FROM_MIDLINE in self.row.cells:
-            column = FROM_MIDLINE
-        table, key = self.csv.table, self.csv.table.at(self.csv.key)
+    def _given(self, column: str) -> str:
+        """The column that the row gives instead of ``column``, where that is empty."""
+        instead = {"at": (FROM_MIDLINE,), "x": (FROM_MIDLINE, "at"), "name": ("tooth",)}
+        options = (column, *instead.get(column, ()))
+        return next((option for option in options if option in self.row.cells), column)
+
+    def _told(self, key: Key, message: str, remedy: str) -> Problem:
+        column = self._given(_column(key))
+        table, place_in_case = self.csv.table, self.csv.table.at(self.csv.key)
         place = f"{self.csv.place(self.row, column or None)}: {message}"
-        return Problem(key_text(key), line_of(table.findings.lines, key), place, remedy)
+        return Problem(key_text(place_in_case), line_of(table.findings.lines, place_in_case), place, remedy)
 
 
 def _column(key: Key) -> str:
@@ -271,7 +276,9 @@ def _attachment(csv: CsvTable, row: _Row, wire: PassiveShape | None, placed: Pos
     if at is None:
         # Whatever hinders the place from being found has been told.
         row.findings.told.add("at")
-    return read_attachment(_table(row, at), wire, base)
+    read = read_attachment(_table(row, at), wire, base)
+    # Without its place on the wire a row's shift from there is no position.
+    return replace(read, position=None) if row.position is None and base is None else read
 
 
 def _table(row: _Row, at: float | None) -> Table:

@@ -135,7 +135,7 @@ BAD = {
         'kind = "tube"', 'kind = "tubee"', "attachment 1: kind", 16, 'got "tubee"', 'did you mean "tube"?',
     ),
     "tooth": (
-        'tooth = "47"', 'tooth = "49"', "attachment 1: tooth", 15, "FDI", "two digits in quotes",
+        'tooth = "47"', 'tooth = "49"', "attachment 1: tooth", 15, "FDI", "two digits, quadrant",
     ),
     "tooth as a number": (
         'tooth = "47"', "tooth = 47", "attachment 1: tooth", 15, "in quotes", 'write tooth = "37"',

@@ -220,6 +220,7 @@ def test_a_shape_file(sound_case: str, tmp_path: Path) -> None:
         ),
         ("passive_shape = [", "own.toml is not a TOML file"),
         ('passive_shape = [ { reverse = [ { shape = "own.toml" } ] } ]', "own.toml names itself"),
+        ('title = "no pieces"', "own.toml, passive_shape: no piece at all"),
         (
             'passiveshape = [ { straight = "1 mm" } ]',
             'own.toml line 1, passiveshape: unknown key "passiveshape"',
@@ -277,9 +278,22 @@ BAD_POINTS = {
         ],
     ),
     "few": ("x_mm,y_mm,z_mm\n0,0,0\n1,0,0", [": a wire needs at least 5 points, got 2"]),
-    "twice the same": (f"x_mm,y_mm,z_mm\n{POINTS}\n11,0,1.21", [": rows 13 and 14 are the same"]),
-    "back": (f"x_mm,y_mm,z_mm\n{POINTS}\n10.5,0,1.21", [": the wire turns by 168 deg at row 13"]),
-    "along y": ("x_mm,y_mm,z_mm\n" + "\n".join(f"0,{y},0" for y in range(9)), [": the wire begins along y"]),
+    "twice the same": (
+        f"x_mm,y_mm,z_mm\n{POINTS}\n11,0,1.21",
+        [": rows 13 and 14 are the same; give each place of the wire once"],
+    ),
+    "back": (
+        f"x_mm,y_mm,z_mm\n{POINTS}\n10.5,0,1.21",
+        [": the wire turns by 168 deg at row 13; give more points there, in their order along the wire"],
+    ),
+    "half a twist": (
+        "x_mm,y_mm,z_mm,twist_deg\n" + "\n".join(f"{x},0,0,{x if x < 5 else ''}" for x in range(6)),
+        [" row 7, column twist_deg: there is nothing; write a number"],
+    ),
+    "along y": (
+        "x_mm,y_mm,z_mm\n" + "\n".join(f"0,{y},0" for y in range(9)),
+        [": the wire begins along y, so nothing says where its height points; turn the axes"],
+    ),
 }
 
 

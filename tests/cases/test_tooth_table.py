@@ -204,7 +204,24 @@ BAD = {
         "row 3, column offset_mm", "offset goes with a place along the wire", "leave it empty",
     ),
     "overlap": (f"{TABLE}\n44,24,{SLOT}", "row 4, column at_mm", "the slots of 45 and 44 overlap", "narrower"),
-    "twice": (f"{TABLE}\n45,27,{SLOT}", "row 4, column name", 'two attachments are called "45"', "own name"),
+    "twice": (f"{TABLE}\n45,27,{SLOT}", "row 4, column tooth", 'two attachments are called "45"', "own name"),
+    "at the same place": (
+        f"tooth,at_mm,{SLOT_HEADER}\n47,6,{SLOT}\n45,6,{SLOT}", "row 3, column at_mm", "the same place as 47",
+        "its own position",
+    ),
+    "at the same place on the wire": (
+        f"tooth,at_mm,offset_mm,{SLOT_HEADER}\n47,6,,{SLOT}\n45,6,0.3,{SLOT}", "row 3, column at_mm",
+        "the same place on the wire as 47", "its own place",
+    ),
+    "a decimal comma": (f"{TABLE}\n44,26,5,{SLOT}", "row 4", "6 cells, but the header has 5", "decimal points"),
+    "a cell too few": (f"{TABLE}\n44,26,0.022,0.028", "row 4", "4 cells, but the header has 5", "empty ones too"),
+    "a column without a name": (
+        f"{HEADER},\n{ROWS.replace(SLOT, SLOT + ',')}", "", "column 6 has no name in the header", "delete the column",
+    ),
+    "quotes left open": (
+        f'{TABLE}\n"44,26,{SLOT}\n43,29,{SLOT}', "row 4", "a cell in quotes does not end there but in row 5", "close",
+    ),
+    "underscore in a number": (f"{TABLE}\n44,2_6,{SLOT}", "row 4, column at_mm", 'expected a number, got "2_6"', "mm"),
     "does not fit": (f"{TABLE}\n44,26,0.014,0.028,3", "row 4, column slot", "the wire (", "smaller wire"),
     "from no midline": (
         f"tooth,at_mm,from_midline_mm,{SLOT_HEADER}\n47,6,,{SLOT}\n45,,3,{SLOT}",
@@ -236,6 +253,45 @@ def test_bad_distances_from_the_midline(tmp_path: Path, row: str, words: str) ->
     table = f"tooth,at_mm,from_midline_mm,{SLOT_HEADER}\n43,,5,{SLOT}\n{row}"
     (found,) = problems(tmp_path, table, case_text(ROUND_ARCH, "43"))
     assert f"teeth.csv row 3, column from_midline_mm: {words}" in found
+
+
+def test_rows_off_the_wire_are_not_said_to_be_at_one_place(tmp_path: Path) -> None:
+    """Where a row's place cannot be found, nothing is said of where its slot is."""
+    table = f"tooth,from_midline_cm,{SLOT_HEADER}\n43,15,{SLOT}\n33,15,{SLOT}\n34,22,{SLOT}"
+    found = problems(tmp_path, table, case_text(ROUND_ARCH, "43"))
+    assert len(found) == 3 and all("the wire ends 31.42 mm from the midline" in text for text in found), found
+
+
+def test_a_wire_that_cannot_be_read_says_nothing_of_its_table(tmp_path: Path) -> None:
+    (found,) = problems(tmp_path, TABLE, case_text('{ straight = "30" }', "47"))
+    assert "wire.passive_shape 1: straight" in found
+
+
+def test_windows_line_ends_and_a_byte_order_mark_change_nothing(tmp_path: Path) -> None:
+    case = case_with(tmp_path, TABLE, case_text(straight(30.0), "47"))
+    (tmp_path / "teeth.csv").write_bytes(b"\xef\xbb\xbf" + TABLE.replace("\n", "\r\n").encode())
+    windows = case_text(straight(30.0), "47").replace("\n", "\r\n")
+    other = parse_case(windows, tmp_path / "case.toml")
+    assert [spec.attachment.at for spec in other.attachments] == [
+        spec.attachment.at for spec in case.attachments
+    ]
+    assert [spec.attachment.slot for spec in other.attachments] == [
+        spec.attachment.slot for spec in case.attachments
+    ]
+
+
+def test_a_whole_path_is_doubted(tmp_path: Path) -> None:
+    whole = (tmp_path / "teeth.csv").as_posix()
+    case = case_with(tmp_path, TABLE, case_text(straight(30.0), "47").replace("teeth.csv", whole))
+    assert len(case.attachments) == 2
+    (warning,) = case.warnings
+    assert "whole path, which holds on this machine only; put it beside the case file" in warning
+
+
+@pytest.mark.parametrize("name", [r"sub\\teeth.csv", r"C:\teeth.csv"])
+def test_a_path_with_backslashes_is_told_how_to_write_it(tmp_path: Path, name: str) -> None:
+    (found,) = problems(tmp_path, TABLE, case_text(straight(30.0), "47").replace("teeth.csv", name))
+    assert "line 2, tooth_table: there is no file" in found and 'write "/" between folders' in found
 
 
 def test_a_seat_given_by_position_needs_its_place(tmp_path: Path) -> None:
