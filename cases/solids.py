@@ -37,12 +37,12 @@ from fem.solid_stress import (
 )
 from fem.torsion import torsion_constants
 from geometry.attachment_solids import AttachmentSolid, attachment_solid
+from geometry.motion import frames_between
 from geometry.pose import Pose
 from geometry.solid_mesh import (
     GMSH_ORDER,
     SolidWire,
     bend_ends,
-    frames_between,
     jacobians,
     layer_arcs,
     solid_wire,

@@ -8,11 +8,12 @@ their common normal equals the distance:
     n   = (q d2 - p d3)/rho,  p = d2.e, q = d3.e, rho = |(p, q)|      common normal of the tangent and the line along e
     gap = sign (q (D.d2 - a) - p (D.d3 - b))/rho - r,   D = P - x     P a point of the line, x the node's centre
 
-(a, b) is the centre of a corner arc of the outline and r its radius; each corner is one constraint.  The distance
-of a prism from a line does not change along the prism, so the node need not stand level with the line: standing
-apart by s costs kappa s^2/2 on a wire of curvature kappa, and the mesh follows the slots until s is small
-(fem.path).  So a straight wire tilted in a slot of height H and width W meets the mouths exactly at
-H cos t - W sin t = h, and interior stations, where the wire lies along the wall, see the plane wall.
+(a, b) is the centre of a corner arc of the outline and r its radius; each corner is one constraint.  (Distance of two
+skew lines: any textbook of analytic geometry.)  It does not change along the prism, so the node need not stand level
+with the line: standing s apart costs kappa s^2/2 on a wire of curvature kappa, and tau s c on one of twist rate tau
+whose corners are c from its middle.  The mesh follows the slots until s is small (fem.path).  So a straight wire tilted
+by t in a slot of height H and width W meets the mouths exactly at H cos t - W sin t = h (Kusy & Whitley, Eur. J.
+Orthod. 21 (1999) 199), and interior stations, where the wire lies along the wall, see the plane wall.
 
 The gap depends on one node only and as smoothly as its frame, whatever the wire does beside it: the force is its
 exact gradient, perpendicular to the tangent, and the tangent matrix symmetric.

@@ -16,7 +16,7 @@ from fem.contact_kernel import evaluate_sites
 from fem.equilibrium import Problem, current_stress
 from fem.model import PointTie, SlotWalls
 from fem.supports import constraints_of
-from geometry.motion import frames_along
+from geometry.motion import frames_between
 
 Array = NDArray[np.float64]
 Integers = NDArray[np.int64]
@@ -206,10 +206,7 @@ def frames_at(problem: Problem, arcs: Array) -> tuple[Array, Array]:
 
     along the screws of its elements.
     """
-    positions, axes = np.zeros((arcs.size, 3)), np.zeros((arcs.size, 3, 3))
-    state = problem.state
-    frames_along(problem.model.nodes, state.positions, state.axes, arcs, positions, axes)
-    return positions, axes
+    return frames_between(problem.model.nodes, problem.state.positions, problem.state.axes, arcs)
 
 
 def _centres(problem: Problem, arcs: Array, there: NDArray[np.bool_]) -> tuple[Array, Integers]:

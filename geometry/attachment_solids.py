@@ -25,7 +25,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from geometry.attachments import Attachment, Kind, Slot
-from geometry.meshing import gmsh_session
+from geometry.meshing import gmsh_session, outline_curves
 from geometry.pose import frozen
 from geometry.section import Section
 
@@ -187,28 +187,7 @@ def _clamp(occ: Any, section: Section) -> Volumes:
 
 def _outline(occ: Any, section: Section, x: float) -> int:
     """The section as a plane face at ``x``."""
-    if section.corner_y == 0.0 and section.corner_z == 0.0:
-        return int(occ.addDisk(x, 0, 0, section.edge_radius, section.edge_radius, zAxis=[1, 0, 0]))
-    points: dict[tuple[float, float], int] = {}
-
-    def point(y: float, z: float) -> int:
-        # Corners of a stadium share points: the same numbers, to the last bit.
-        if (y, z) not in points:
-            points[y, z] = occ.addPoint(x, y, z)
-        return points[y, z]
-
-    r, arcs = section.edge_radius, []
-    for side_y, side_z, turned in ((1, 1, False), (-1, 1, True), (-1, -1, False), (1, -1, True)):
-        # Adding zero takes the sign off a negative zero.
-        y, z = side_y * section.corner_y + 0.0, side_z * section.corner_z + 0.0
-        ends = (point(y + side_y * r, z), point(y, z + side_z * r))
-        arcs.append((ends[::-1] if turned else ends, (y, z)))
-    curves = []
-    for ((start, end), centre), ((following, _), _) in zip(arcs, arcs[1:] + arcs[:1], strict=True):
-        if r > 0.0:
-            curves.append(occ.addCircleArc(start, point(*centre), end))
-        if end != following:
-            curves.append(occ.addLine(end, following))
+    curves = outline_curves(occ, section, lambda y, z: occ.addPoint(x, y, z))
     return int(occ.addPlaneSurface([occ.addCurveLoop(curves)]))
 
 

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import math
 import threading
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from dataclasses import dataclass
 from itertools import pairwise
@@ -230,34 +230,47 @@ def section_mesh(section: Section, divisions: int = 12) -> SectionMesh:
         raise ValueError(f"a section needs at least two elements across its smaller side: got {divisions}")
     coarse = min(section.height, section.depth) / divisions
     with gmsh_session() as gmsh:
-        loop = outline_curves(gmsh, section, coarse)
-        surface = gmsh.model.geo.addPlaneSurface([gmsh.model.geo.addCurveLoop(loop)])
-        gmsh.model.geo.synchronize()
+        loop, surface = outlined_surface(gmsh, section, coarse)
         _refine_corners(gmsh, section, coarse, loop)
-        gmsh.model.mesh.generate(2)
-        gmsh.model.mesh.setOrder(2)
-        tags, coordinates, _ = gmsh.model.mesh.getNodes()
-        triangle = gmsh.model.mesh.getElementType("triangle", 2)
-        line = gmsh.model.mesh.getElementType("line", 2)
-        corners = gmsh.model.mesh.getElementsByType(triangle, surface)[1].reshape(-1, 6)
-        sides = np.concatenate([gmsh.model.mesh.getElementsByType(line, c)[1].reshape(-1, 3) for c in loop])
+        return triangles_within(gmsh, loop, surface)
+
+
+def outlined_surface(gmsh: Any, section: Section, coarse: float) -> tuple[list[int], int]:
+    """The section in Gmsh's x-y plane: the curves of its outline, and the surface inside, meshed to ``coarse`` (mm)
+    unless told otherwise."""
+    geo = gmsh.model.geo
+    loop = outline_curves(geo, section, lambda y, z: geo.addPoint(y, z, 0.0, coarse))
+    surface = geo.addPlaneSurface([geo.addCurveLoop(loop)])
+    geo.synchronize()
+    return loop, surface
+
+
+def triangles_within(gmsh: Any, loop: list[int], surface: int) -> SectionMesh:
+    """Meshes the surface inside the outline ``loop`` with second-order triangles."""
+    mesh = gmsh.model.mesh
+    mesh.generate(2)
+    mesh.setOrder(2)
+    tags, coordinates, _ = mesh.getNodes()
+    line = mesh.getElementType("line", 2)
+    corners = mesh.getElementsByType(mesh.getElementType("triangle", 2), surface)[1].reshape(-1, 6)
+    sides = np.concatenate([mesh.getElementsByType(line, curve)[1].reshape(-1, 3) for curve in loop])
     # Gmsh also numbers the arcs' centres, which no triangle uses.
     used, triangles = np.unique(corners, return_inverse=True)
-    place = dict(zip(tags.tolist(), coordinates.reshape(-1, 3)[:, :2], strict=True))
-    points = np.array([place[tag] for tag in used.tolist()])
+    order = np.argsort(tags)
+    points = coordinates.reshape(-1, 3)[order[np.searchsorted(tags, used, sorter=order)], :2]
     return SectionMesh(points, triangles.reshape(-1, 6), np.searchsorted(used, sides))
 
 
-def outline_curves(gmsh: Any, section: Section, coarse: float) -> list[int]:
-    """Gmsh curves round the section, counter-clockwise: arcs at rounded corners, straight sides between."""
-    geo = gmsh.model.geo
+def outline_curves(kernel: Any, section: Section, add_point: Callable[[float, float], int]) -> list[int]:
+    """Curves round the section, counter-clockwise, in either of Gmsh's kernels: arcs at rounded corners, straight sides
+    between.  ``add_point`` adds a point at a height and a depth (mm)."""
     cy, cz, r = section.corner_y, section.corner_z, section.edge_radius
     points: dict[tuple[float, float], int] = {}
 
     def point(y: float, z: float) -> int:
         # Corners of a stadium or of a round wire share points: the same numbers, to the last bit.
         if (y, z) not in points:
-            points[y, z] = geo.addPoint(y, z, 0.0, coarse)
+            points[y, z] = add_point(y, z)
         return points[y, z]
 
     arcs = []
@@ -270,9 +283,9 @@ def outline_curves(gmsh: Any, section: Section, coarse: float) -> list[int]:
     curves = []
     for (start, centre, end), (following, _, _) in zip(arcs, arcs[1:] + arcs[:1], strict=True):
         if r > 0.0:
-            curves.append(geo.addCircleArc(start, centre, end))
+            curves.append(kernel.addCircleArc(start, centre, end))
         if end != following:
-            curves.append(geo.addLine(end, following))
+            curves.append(kernel.addLine(end, following))
     return curves
 
 

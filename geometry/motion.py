@@ -14,8 +14,11 @@ Source of the screw form: Murray, Li & Sastry, A Mathematical Introduction to Ro
 from __future__ import annotations
 
 import numpy as np
+from numpy.typing import ArrayLike, NDArray
 
 from geometry.compiled import kernel
+
+Array = NDArray[np.float64]
 
 # c(s) = sum over k of |B_2k| / (2k)! s^(k-1): Abramowitz & Stegun (1964) 4.3.70 with the Bernoulli numbers of
 # table 23.2.
@@ -214,3 +217,15 @@ def frames_along(nodes, positions, axes, arcs, out_positions, out_axes):
             positions[e], axes[e], screw[0], screw[1], screw[2], screw[3], screw[4], screw[5],
             turn, out_positions[i], out_axes[i],
         )  # fmt: skip
+
+
+def frames_between(
+    nodes: ArrayLike, positions: ArrayLike, axes: ArrayLike, arcs: ArrayLike
+) -> tuple[Array, Array]:
+    """Positions (k, 3) and axes (k, 3, 3) at arc lengths ``arcs`` (k,) in mm of a wire with frames at its ``nodes``
+    (n,): along the screw from node to node, as the beam's elements go."""
+    at = np.array(arcs, dtype=np.float64)
+    there, turned = np.zeros((at.size, 3)), np.zeros((at.size, 3, 3))
+    # copies: a read-only array would have the kernel compiled again
+    frames_along(np.array(nodes), np.array(positions), np.array(axes), at, there, turned)
+    return there, turned

@@ -15,8 +15,14 @@ from dataclasses import dataclass, replace
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
-from geometry.meshing import LARGEST_TURN, ROUNDING, SectionMesh, gmsh_session, outline_curves
-from geometry.motion import frames_along
+from geometry.meshing import (
+    LARGEST_TURN,
+    ROUNDING,
+    SectionMesh,
+    gmsh_session,
+    outlined_surface,
+    triangles_within,
+)
 from geometry.pose import frozen
 from geometry.section import Rectangle, Section
 from geometry.wire_shapes import PassiveShape
@@ -119,27 +125,14 @@ def coarse_section_mesh(section: Section, divisions: int = DIVISIONS) -> Section
         section = replace(section, edge_radius=0.0)
     coarse = smaller / divisions
     with gmsh_session() as gmsh:
-        mesh = gmsh.model.mesh
-        loop = outline_curves(gmsh, section, coarse)
-        surface = gmsh.model.geo.addPlaneSurface([gmsh.model.geo.addCurveLoop(loop)])
-        gmsh.model.geo.synchronize()
+        loop, surface = outlined_surface(gmsh, section, coarse)
         for curve in loop:
             least = 1
             length = math.dist(*np.reshape(gmsh.model.getBoundingBox(1, curve), (2, 3)))
             if gmsh.model.getType(1, curve) != "Line":
                 least, length = ARC_ELEMENTS, 0.5 * math.pi * section.edge_radius
-            mesh.setTransfiniteCurve(curve, max(least, math.ceil(length / coarse - 1e-4)) + 1)
-        mesh.generate(2)
-        mesh.setOrder(2)
-        triangles = mesh.getElementsByType(mesh.getElementType("triangle", 2), surface)[1].reshape(-1, 6)
-        line = mesh.getElementType("line", 2)
-        sides = np.concatenate([mesh.getElementsByType(line, curve)[1].reshape(-1, 3) for curve in loop])
-        tags, coordinates, _ = mesh.getNodes()
-    # Gmsh also numbers the arcs' centres, which no triangle uses.
-    used, corners = np.unique(triangles, return_inverse=True)
-    order = np.argsort(tags)
-    points = coordinates.reshape(-1, 3)[order[np.searchsorted(tags, used, sorter=order)], :2]
-    return SectionMesh(points, corners.reshape(-1, 6), np.searchsorted(used, sides))
+            gmsh.model.mesh.setTransfiniteCurve(curve, max(least, math.ceil(length / coarse - 1e-4)) + 1)
+        return triangles_within(gmsh, loop, surface)
 
 
 def solid_wire(section: SectionMesh, layers: ArrayLike) -> SolidWire:
@@ -215,17 +208,6 @@ def turns_between(axes: ArrayLike) -> Array:
     chord = np.linalg.norm(a[1:] - a[:-1], axis=(1, 2)) / (2.0 * math.sqrt(2.0))
     angle: Array = 2.0 * np.arcsin(np.minimum(chord, 1.0))
     return angle
-
-
-def frames_between(nodes: Array, positions: Array, axes: Array, arcs: ArrayLike) -> tuple[Array, Array]:
-    """Centres (k, 3) and axes (k, 3, 3) at ``arcs`` (k,) of a beam with frames at its ``nodes`` (n,).
-
-    Between two nodes the frames follow the screw from one to the next, as the beam's elements do.
-    """
-    at = np.array(arcs, dtype=np.float64)
-    out, turned = np.zeros((at.size, 3)), np.zeros((at.size, 3, 3))
-    frames_along(np.array(nodes), np.array(positions), np.array(axes), at, out, turned)
-    return out, turned
 
 
 def jacobians(points: ArrayLike, cells: Indices) -> Array:

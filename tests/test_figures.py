@@ -7,7 +7,6 @@ import os
 import subprocess
 import sys
 from dataclasses import replace
-from functools import cache
 from pathlib import Path
 
 import numpy as np
@@ -17,12 +16,10 @@ from matplotlib.patches import Wedge
 from matplotlib.text import Text
 from PIL import Image
 
-from cases import load_case, run_case
 from cases.errors import NotFiniteError
 from cases.files import left_by_others
 from cases.output import CAUTION
 from cases.results import RunResult
-from cases.schema import Case
 from cases.show import (
     activation_figure,
     closed_form,
@@ -38,20 +35,11 @@ from cases.show import (
 from cases.show.errors import PictureError
 from geometry.section import Rectangle, Round
 from tests import show_results
+from tests.shipped import case, solved
 
 ROOT = Path(__file__).resolve().parent.parent
 LIBRARY = ROOT / "cases" / "library"
 NEWTON_PER_GF = 9.80665e-3
-
-
-@cache
-def case(name: str) -> Case:
-    return load_case(LIBRARY / f"{name}.toml")
-
-
-@cache
-def solved(name: str) -> RunResult:
-    return run_case(case(name))
 
 
 SLOTTED = (

@@ -5,7 +5,6 @@ from __future__ import annotations
 import math
 from collections.abc import Callable
 from dataclasses import replace
-from functools import cache
 from pathlib import Path
 
 import numpy as np
@@ -13,18 +12,13 @@ import pytest
 from matplotlib.patches import Polygon
 from matplotlib.text import Text
 
-from cases import load_case, run_case
 from cases.results import RunResult
 from cases.show import arch_marks, drawing, faces, labels, loads, unrolled, views_figure
 from geometry.pose import Pose
 from tests import show_results
+from tests.shipped import solved
 
 LIBRARY = Path(__file__).resolve().parent.parent / "cases" / "library"
-
-
-@cache
-def solved(name: str) -> RunResult:
-    return run_case(load_case(LIBRARY / f"{name}.toml"))
 
 
 def levelled() -> RunResult:

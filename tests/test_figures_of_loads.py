@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import math
 from dataclasses import replace
-from functools import cache
 from pathlib import Path
 
 import numpy as np
@@ -14,24 +13,13 @@ from matplotlib.lines import Line2D
 from matplotlib.patches import Polygon
 from matplotlib.text import Text
 
-from cases import load_case, run_case
 from cases.results import ORDERS, RunResult
-from cases.schema import Case
 from cases.show import activation_figure, closed_form, faces, labels, loads, sheet, views_figure
 from tests import show_results
+from tests.shipped import case, solved
 
 LIBRARY = Path(__file__).resolve().parent.parent / "cases" / "library"
 GF = 9.80665e-3
-
-
-@cache
-def case(name: str) -> Case:
-    return load_case(LIBRARY / f"{name}.toml")
-
-
-@cache
-def solved(name: str) -> RunResult:
-    return run_case(case(name))
 
 
 def texts(drawn: sheet.Sheet | Axes) -> list[str]:

@@ -23,22 +23,6 @@ from tests import show_results
 SIZE = (1600, 1000)
 
 
-@pytest.mark.parametrize(
-    ("value", "text"),
-    [
-        (0.0, "0"),
-        (0.45, "0.450"),
-        (12.0, "12.0"),
-        (347.2, "347"),
-        (1214.0, "1210"),
-        (-0.0456, "-0.0456"),
-        (9.999, "10.0"),
-    ],
-)
-def test_people_are_shown_three_digits(value: float, text: str) -> None:
-    assert labels.three_digits(value) == text
-
-
 def test_a_force_is_given_in_newton_and_gram_force() -> None:
     # NIST Special Publication 811, appendix B.8: 1 kgf = 9.806 65 N, so that 347 gf are 3.4029 N.
     assert labels.force_text(3.40290755) == "3.40 N (347 gf)"

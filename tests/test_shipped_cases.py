@@ -5,7 +5,6 @@ from __future__ import annotations
 import csv
 import json
 from dataclasses import replace
-from functools import cache
 from pathlib import Path
 
 import numpy as np
@@ -14,10 +13,10 @@ from scipy.spatial.transform import Rotation
 
 from cases.casefile import LIBRARY, load_case, shipped_cases
 from cases.output import to_json, write_outputs
-from cases.results import RunResult
 from cases.run import run_case
 from cases.schema import Case
 from geometry.pose import Pose
+from tests.shipped import solved
 
 NAMES = (
     "molar-uprighting",
@@ -29,12 +28,6 @@ NAMES = (
     "levelling-lower-arch",
     "closing-loop",
 )
-
-
-@cache
-def solved(name: str) -> RunResult:
-    """A shipped case, run."""
-    return run_case(load_case(LIBRARY / f"{name}.toml"))
 
 
 def test_all_shipped_cases_are_named_here() -> None:

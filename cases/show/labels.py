@@ -14,7 +14,7 @@ from numpy.typing import NDArray
 
 from cases.results import AttachmentResult, RunResult, WireResult
 from cases.show.view import Box
-from cases.words import LEAST_SHOWN, shown
+from cases.words import LEAST_SHOWN, shown, three
 from fem.status import Status
 from geometry.section import Rectangle, Round, Section
 from geometry.tooth import Tooth
@@ -38,7 +38,7 @@ SOUND = tuple(status.name.lower() for status in (Status.ENGAGED, Status.PASSIVE)
 # With more attachments than this a picture names them by number and writes less.
 MANY = 6
 # What covering one drawn point costs, in pixels of distance.
-HIDING = 40.0
+HIDING = 100.0
 # What a radian away from the direction it wishes costs.
 TURNING = 25.0
 MM_PER_INCH = 25.4
@@ -55,24 +55,13 @@ def stress_shown(wire: WireResult) -> tuple[str, Array]:
     return STRESS_TITLE, wire.bending_stress_mpa
 
 
-def three_digits(value: float) -> str:
-    """``value`` with three digits and no exponent down to 0.001; zero is "0"."""
-    if value == 0.0:
-        return "0"
-    if abs(value) < 1e-3:
-        return f"{value:.2e}"
-    rounded = float(f"{value:.2e}")
-    decimals = max(0, 2 - math.floor(math.log10(abs(rounded))))
-    return f"{rounded:.{decimals}f}"
-
-
 def force_text(newton: float, brief: bool = False) -> str:
     """A force in the two units the trade reads; ``brief``, in newton alone."""
     if newton == 0.0:
         return "no force"
     if brief:
-        return f"{three_digits(newton)} N"
-    return f"{three_digits(newton)} N ({three_digits(newton / NEWTON_PER_GF)} gf)"
+        return f"{three(newton)} N"
+    return f"{three(newton)} N ({three(newton / NEWTON_PER_GF)} gf)"
 
 
 def moment_text(newton_mm: float, brief: bool = False) -> str:
@@ -80,8 +69,8 @@ def moment_text(newton_mm: float, brief: bool = False) -> str:
     if newton_mm == 0.0:
         return "no moment"
     if brief:
-        return f"{three_digits(newton_mm)} N mm"
-    return f"{three_digits(newton_mm)} N mm ({three_digits(newton_mm / NEWTON_PER_GF)} gf mm)"
+        return f"{three(newton_mm)} N mm"
+    return f"{three(newton_mm)} N mm ({three(newton_mm / NEWTON_PER_GF)} gf mm)"
 
 
 def degrees_text(angle: float) -> str:
@@ -185,9 +174,9 @@ def wire_text(result: RunResult) -> str:
     text = f"wire {section_text(result.wire.section)}; "
     if unstressed(result.wire):
         return text + "free of stress"
-    text += f"largest stress {three_digits(result.wire.largest_stress_mpa)} MPa"
+    text += f"largest stress {three(result.wire.largest_stress_mpa)} MPa"
     if result.wire.yield_share is not None:
-        text += f", {three_digits(100.0 * result.wire.yield_share)} % of yield"
+        text += f", {three(100.0 * result.wire.yield_share)} % of yield"
     return text
 
 
@@ -235,7 +224,7 @@ def place(
     """One box per wish, inside ``room``, none over another or over what is ``blocked``, hiding few of the drawn points
     ``taken``, (n, 2).
 
-    Each wish in turn takes the best of a fan of places around its anchor.  Where the fan has no free place,
+    Each wish in turn takes the best of a fan of places around its anchor.  Where the fan has none that hides nothing,
     the whole room is searched; raises ValueError when it is full.
     """
     placed: list[Box] = list(blocked)
@@ -253,12 +242,19 @@ def place(
                 cost = 14.0 * step + TURNING * off + HIDING * around.count(taken)
                 if best is None or cost < best[0]:
                     best = cost, box
-        placed.append(best[1] if best else _anywhere(wish, room, placed, taken, gap))
+        if best is None or best[1].grown(gap).count(taken):
+            best = min((found for found in (best, _anywhere(wish, room, placed, taken, gap)) if found), default=None,
+                       key=lambda found: found[0])  # fmt: skip
+        if best is None:
+            raise ValueError("the picture is too small for its labels: ask for a larger one")
+        placed.append(best[1])
     return placed[len(blocked) :]
 
 
-def _anywhere(wish: Wish, room: Box, placed: Sequence[Box], taken: Array, gap: float) -> Box:
-    """The free place of the room nearest to the anchor."""
+def _anywhere(
+    wish: Wish, room: Box, placed: Sequence[Box], taken: Array, gap: float
+) -> tuple[float, Box] | None:
+    """The cost and the box of the free place of the room nearest to the anchor."""
     width, height = wish.size
     best: tuple[float, Box] | None = None
     for left in np.arange(room.left, room.right - width, 12.0):
@@ -268,9 +264,7 @@ def _anywhere(wish: Wish, room: Box, placed: Sequence[Box], taken: Array, gap: f
             if any(around.overlaps(other) for other in placed):
                 continue
             x, y = box.middle
-            cost = math.hypot(x - wish.anchor[0], y - wish.anchor[1]) + HIDING * box.count(taken)
+            cost = math.hypot(x - wish.anchor[0], y - wish.anchor[1]) + HIDING * around.count(taken)
             if best is None or cost < best[0]:
                 best = cost, box
-    if best is None:
-        raise ValueError("the picture is too small for its labels: ask for a larger one")
-    return best[1]
+    return best

@@ -16,7 +16,7 @@ from cases.show.loads import LEFT_OUT
 from cases.show.palette import FORCE, GREY, INK, MOMENT, PALE, WALL, WIRE
 from cases.show.sheet import SMALL_SIZE, TEXT_SIZE, Area, Sheet, line_height, open_sheet, style, wrapped
 from cases.show.slot_view import CENTRE, FAR, NEAR, SlotView, drawn, forces_by_wall
-from cases.show.strokes import BROKEN, Note, round_arrow, write_notes
+from cases.show.strokes import BROKEN, Note, axis_arrow, round_arrow, write_notes
 from cases.show.view import arc
 from cases.words import LEAST_SHOWN, SPOKEN_SHARE, shown
 from geometry.attachments import FLOOR, LOWER_WALL, OUTER_WALL, UPPER_WALL
@@ -225,14 +225,6 @@ def _corner(axes: Axes, view: SlotView, reach: float) -> Array:
     length = 0.2 * reach
     up = 1.0 if tooth is None else float(tooth.occlusal_sign)
     base = origin + np.array([0.0, 0.0 if up > 0.0 else length])
-    how = {
-        "arrowstyle": "-|>",
-        "color": INK,
-        "linewidth": 0.9,
-        "shrinkA": 0.0,
-        "shrinkB": 0.0,
-        "mutation_scale": 8,
-    }
     for end, word, place in (
         (np.array([length, 0.0]), "z" if tooth is None else "facial", ("left", "center")),
         (
@@ -241,7 +233,7 @@ def _corner(axes: Axes, view: SlotView, reach: float) -> Array:
             ("center", "bottom" if up > 0 else "top"),
         ),
     ):
-        axes.annotate("", tuple(base + end), tuple(base), arrowprops=how)
+        axis_arrow(axes, base, end)
         at = base + end * (1.0 + 0.03 * reach / length)
         axes.text(
             at[0], at[1], word, fontsize=SMALL_SIZE, horizontalalignment=place[0], verticalalignment=place[1]

@@ -13,7 +13,7 @@ from matplotlib.text import Text
 from numpy.typing import NDArray
 
 from cases.show import labels
-from cases.show.palette import FORCE, GREY, MOMENT
+from cases.show.palette import FORCE, GREY, INK, MOMENT
 from cases.show.view import Box
 
 Array = NDArray[np.float64]
@@ -72,6 +72,19 @@ def round_arrow(axes: Axes, points: Array, broken: bool = False) -> None:
         Polygon([neck + side, points[-1], neck - side], closed=True, facecolor=MOMENT, edgecolor="none",
                 zorder=6.0)
     )  # fmt: skip
+
+
+def axis_arrow(axes: Axes, start: Array, vector: Array) -> None:
+    """One of the small axes that say which way is which: from ``start`` (2,) along ``vector`` (2,)."""
+    how = {
+        "arrowstyle": "-|>",
+        "color": INK,
+        "linewidth": 0.9,
+        "shrinkA": 0.0,
+        "shrinkB": 0.0,
+        "mutation_scale": 8,
+    }
+    axes.annotate("", tuple(start + vector), tuple(start), arrowprops=how)
 
 
 @dataclass(frozen=True, slots=True)

@@ -22,7 +22,7 @@ from cases.show.faces import Face, Piece, body, silhouette, wire_band, wire_ends
 from cases.show.loads import Stroke, strokes_of
 from cases.show.palette import FORCE, GREY, INK, MOMENT, PALE, PASSIVE, WALL, WIRE
 from cases.show.sheet import EDGE, SMALL_SIZE, TEXT_SIZE, Area, Sheet, line_height, open_sheet, style, wrapped
-from cases.show.strokes import Note, round_arrow, straight_arrow, write_notes
+from cases.show.strokes import Note, axis_arrow, round_arrow, straight_arrow, write_notes
 from cases.show.unrolled import NOTE as ARCH_NOTE
 from cases.show.unrolled import goes_round
 from cases.show.unrolled import shown as shown_of
@@ -290,16 +290,8 @@ def _directions(axes: Axes, face: Face, scale: float) -> list[Text]:
     up = face.axes[1].sum() > 0.0
     base = corner + np.array([0.16, 0.16 if up else 0.42]) / scale
     length = 0.26 / scale
-    how = {
-        "arrowstyle": "-|>",
-        "color": INK,
-        "linewidth": 0.9,
-        "shrinkA": 0.0,
-        "shrinkB": 0.0,
-        "mutation_scale": 8,
-    }
-    axes.annotate("", tuple(base + [length, 0.0]), tuple(base), arrowprops=how)
-    axes.annotate("", tuple(base + [0.0, length if up else -length]), tuple(base), arrowprops=how)
+    axis_arrow(axes, base, np.array([length, 0.0]))
+    axis_arrow(axes, base, np.array([0.0, length if up else -length]))
     tips = (
         base + np.array([length + 0.04 / scale, 0.0]),
         base + [0.07 / scale, 1.05 * length if up else -1.05 * length],

@@ -15,33 +15,11 @@ from fem.section_stress import shear_force_factors
 from geometry.meshing import SectionMesh, section_mesh
 from geometry.section import Rectangle, Round, Section
 from geometry.solid_mesh import coarse_section_mesh
+from tests.handbook_torsion import HANDBOOK, LAST_DIGIT, WIRES
 from tests.section_integrals import over_section
 
 INCH = 25.4
 A = 0.4
-# b/a, k1, k2 in J = k1 b a^3 and largest stress = T/(k2 b a^2): Timoshenko & Goodier, Theory of Elasticity, art.
-# 109 (place in the book from memory; fourth digits from its series, summed independently of this program).
-HANDBOOK = [
-    (1.0, 0.1406, 0.2082),
-    (1.2, 0.1661, 0.2189),
-    (1.5, 0.1958, 0.2310),
-    (2.0, 0.2287, 0.2459),
-    (2.5, 0.2494, 0.2576),
-    (3.0, 0.2633, 0.2672),
-    (4.0, 0.2808, 0.2817),
-    (5.0, 0.2913, 0.2915),
-    (10.0, 0.3123, 0.3123),
-]
-LAST_DIGIT = 0.5e-4
-# J in mm^4 of wires, sizes and edge radius in inches: sectionproperties 3.10.2 (an open-source program for
-# sections, finite elements of its own), run once with fine meshes.
-ROUNDED_WIRES = {
-    (0.016, 0.022, 0.002): 6.9035e-3,
-    (0.016, 0.022, 0.004): 6.7481e-3,
-    (0.017, 0.025, 0.002): 9.8608e-3,
-    (0.018, 0.025, 0.003): 1.12039e-2,
-    (0.019, 0.025, 0.004): 1.25553e-2,
-}
 SYMMETRIC = [Round(0.4064), Rectangle(0.4, 0.6), Rectangle(0.4318, 0.635, 0.0508), Rectangle(0.6, 0.4, 0.2)]
 
 
@@ -85,8 +63,8 @@ def test_torsion_of_a_round_wire(diameter: float) -> None:
     np.testing.assert_allclose(nodal_torque(mesh), expected, atol=0.01 * 0.5 * diameter / exact)
 
 
-@pytest.mark.parametrize(("sizes", "constant"), ROUNDED_WIRES.items())
-def test_torsion_constant_of_rounded_wires_on_the_solids_mesh(
+@pytest.mark.parametrize(("sizes", "constant"), WIRES.items())
+def test_torsion_constant_of_wires_on_the_solids_mesh(
     sizes: tuple[float, float, float], constant: float
 ) -> None:
     mesh = coarse_section_mesh(Rectangle(*(INCH * size for size in sizes)))
