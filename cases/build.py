@@ -9,12 +9,13 @@ from numpy.typing import NDArray
 
 from cases.schema import AttachmentSpec, Case
 from fem.material import LinearElastic
-from fem.model import Clamp, Model, PointTie, Restraint, SlotWalls, Support
+from fem.model import Clamp, Edge, Front, Ligature, Model, PointTie, Restraint, SlotWalls, Support
 from fem.section_law import LinearSection
 from fem.torsion import torsion_constant
 from geometry.attachments import Attachment
 from geometry.meshing import line_mesh
 from geometry.pose import Pose
+from geometry.section import Section
 from geometry.wire_shapes import seat
 
 Array = NDArray[np.float64]
@@ -44,32 +45,75 @@ def build_model(case: Case, stations: int | None = None) -> Model:
 
 
 def kept_at_seat(case: Case) -> bool:
-    """True where no attachment stops the wire: then it is kept from sliding where it is seated.
+    """True where nothing keeps the wire from sliding: then it is kept where it is seated.
 
-    Without friction nothing else would say where along its slots such a wire comes to rest.
+    Nothing else would say where along its slots such a wire comes to rest.
     """
-    return not any(spec.attachment.stop for spec in case.attachments)
+    attachments = [spec.attachment for spec in case.attachments]
+    return not any(attachment.stop or attachment.friction > 0.0 for attachment in attachments)
 
 
 def _support(spec: AttachmentSpec, case: Case, placed: Pose, stations: int | None, held: bool) -> Support:
     attachment = replace(spec.attachment, stop=True) if held else spec.attachment
+    section = case.wire.section
     if spec.name == case.wire.seated_in:
         start = attachment.pose
     else:
         position, axes = case.wire.passive_shape.frames(np.array([attachment.at]))
         start = placed.compose(Pose(position[0], axes[0]))
-    return Support(_restraint(attachment, stations), attachment.at, start, attachment.pose)
+        if attachment.is_edge:
+            # the edge stands where it touches: at the side of the passive wire
+            side = -0.5 if attachment.below else 0.5
+            start = start.compose(Pose(np.array([0.0, side * section.height, 0.0]), np.eye(3)))
+    bench = case.bench
+    gives = None if bench is None or bench.moved != spec.name else np.array(bench.compliance)
+    return Support(restraint_of(attachment, section, stations), attachment.at, start, attachment.pose, gives)
 
 
-def _restraint(attachment: Attachment, stations: int | None) -> Restraint:
+def restraint_of(attachment: Attachment, section: Section, stations: int | None = None) -> Restraint:
+    """What an attachment puts round a wire of ``section``; ``stations`` in its slot, or as many as usual."""
     if attachment.slot is not None:
         slot = attachment.slot
+        offsets = slot.station_offsets(stations)
         return SlotWalls(
-            slot.height, slot.depth, slot.station_offsets(stations), attachment.stop, attachment.hold_roll
+            slot.height,
+            slot.depth,
+            offsets,
+            attachment.stop,
+            attachment.hold_roll,
+            slot.taper,
+            slot.mouth_radius,
+            _front(attachment, section, offsets),
+            attachment.wall_modulus,
+            attachment.friction,
         )
+    if attachment.is_edge:
+        return Edge(attachment.radius, attachment.below, attachment.friction)
     if attachment.kind == "button":
-        return PointTie(attachment.stop)
+        thread = attachment.thread
+        return (
+            PointTie(attachment.stop)
+            if thread is None
+            else PointTie(attachment.stop, thread.length, thread.stiffness)
+        )
     return Clamp(slides=not attachment.stop)
+
+
+def _front(attachment: Attachment, section: Section, offsets: Array) -> Front:
+    ligation, slot = attachment.ligation, attachment.slot
+    assert slot is not None
+    if ligation.kind == "closed":
+        return "closed"
+    if ligation.kind == "none":
+        return "open"
+    rest, stiffness = ligation.rest(section.depth), ligation.whole_stiffness
+    if ligation.kind == "active clip":
+        # a clip lies along the slot: each station bears its part of it
+        shares = np.diff(np.concatenate((offsets[:1], 0.5 * (offsets[1:] + offsets[:-1]), offsets[-1:])))
+        return Ligature(rest, stiffness, offsets, shares / shares.sum())
+    # a ring or a tied wire crosses in front of both mouths, where the tie wings are
+    mouths = 0.5 * slot.width * np.array([-1.0, 1.0])
+    return Ligature(rest, stiffness, mouths, np.array([0.5, 0.5]))
 
 
 def _marks(support: Support) -> Array:

@@ -8,20 +8,23 @@ from __future__ import annotations
 
 import re
 import tomllib
+from collections.abc import Sequence
+from dataclasses import replace
 from pathlib import Path
 
 from cases.checks import check_together
 from cases.data_files import DataFiles
 from cases.errors import CaseFileError, Problem
-from cases.read_attachments import read_attachment
+from cases.read_attachments import ReadAttachment, read_attachment
+from cases.read_ligation import read_friction
+from cases.read_stages import MOST_INCREMENTS, read_bench, read_stages, read_tie_in
 from cases.read_wire import read_wire
 from cases.reader import Findings, Table
-from cases.schema import AnalysisSpec, Case
+from cases.schema import AnalysisSpec, AttachmentSpec, Case
 from cases.toml_lines import key_lines
 from cases.tooth_table import along_the_wire, read_tooth_table
 
 LIBRARY = Path(__file__).parent / "library"
-MOST_INCREMENTS = 10_000
 
 NO_ATTACHMENT = (
     'add at least one: [[attachment]] name = "molar tube", kind = "tube", '
@@ -54,10 +57,9 @@ def parse_case(text: str, path: Path) -> Case:
     findings = Findings(key_lines(text))
     files = DataFiles(path.parent)
     top = Table(findings, (), data)
-    top.only("title", "note", "tooth_table", "wire", "attachment", "analysis")
+    top.only("title", "note", "tooth_table", "wire", "attachment", "analysis", "stage", "bench")
     title = top.text("title", "a title", '"Uprighting a molar"')
     note = top.text("note", "a note", '"..."', required=False)
-    analysis = _analysis(top)
     wire_table = top.table(
         "wire", "the wire", "a [wire] table with material, section, passive_shape and seated_in"
     )
@@ -70,13 +72,27 @@ def parse_case(text: str, path: Path) -> Case:
     attachments = along_the_wire(own, rows)
     if wire is not None:
         check_together(wire, attachments)
-    specs = tuple(item.spec for item in attachments if item.spec is not None)
+    names = [item.name for item in attachments if item.name is not None]
+    analysis = _analysis(top, names, seat)
+    stages = read_stages(top, names)
+    bench = read_bench(top, names, files)
+    friction = 0.0 if wire_table is None else read_friction(wire_table, 0.0)
+    specs = tuple(_with_friction(item, friction) for item in attachments if item.spec is not None)
     warnings = tuple(str(warning) for warning in sorted(findings.warnings, key=_by_line))
     if findings.problems:
         raise CaseFileError(path, sorted(findings.problems, key=_by_line), warnings)
     # Without a problem everything has been read; mypy cannot see that.
     assert title is not None and wire is not None and wire.spec is not None and len(specs) == len(attachments)
-    return Case(title, wire.spec, specs, analysis, text, path, warnings, note, files.read())
+    return Case(title, wire.spec, specs, analysis, text, path, warnings, note, files.read(), stages, bench)
+
+
+def _with_friction(item: ReadAttachment, friction: float) -> AttachmentSpec:
+    """An attachment with the wire's coefficient of friction, where it has none of its own."""
+    assert item.spec is not None
+    attachment = item.spec.attachment
+    if item.table.has("friction") or not (attachment.has_slot or attachment.is_edge):
+        return item.spec
+    return replace(item.spec, attachment=replace(attachment, friction=friction))
 
 
 def _text(path: Path) -> str:
@@ -108,14 +124,15 @@ def _malformed(message: str, text: str) -> Problem:
     return Problem("", last, f"not a TOML file: {what} (at the end of the file)", remedy)
 
 
-def _analysis(top: Table) -> AnalysisSpec:
+def _analysis(top: Table, names: Sequence[str], seat: str | None) -> AnalysisSpec:
     table = top.table("analysis", "the analysis", "{ increments = 10 }", required=False)
     if table is None:
         return AnalysisSpec()
-    table.only("increments")
-    return AnalysisSpec(
-        table.integer("increments", "the number of increments", AnalysisSpec().increments, 1, MOST_INCREMENTS)
+    table.only("increments", "tie_in")
+    increments = table.integer(
+        "increments", "the number of increments", AnalysisSpec().increments, 1, MOST_INCREMENTS
     )
+    return AnalysisSpec(increments, read_tie_in(table, names, seat))
 
 
 def _attachment_tables(top: Table) -> list[Table]:

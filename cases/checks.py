@@ -6,10 +6,14 @@ import math
 from collections.abc import Sequence
 from itertools import pairwise
 
+import numpy as np
+
 from cases.read_attachments import ReadAttachment
 from cases.read_wire import ReadWire
 from cases.reader import listing, nearest
-from geometry.clearance import clearance
+from geometry.attachments import Slot
+from geometry.clearance import SAME_SIZE, clearance
+from geometry.section import Section
 
 
 def check_together(wire: ReadWire, attachments: Sequence[ReadAttachment]) -> None:
@@ -17,6 +21,7 @@ def check_together(wire: ReadWire, attachments: Sequence[ReadAttachment]) -> Non
     _names(attachments)
     _seat(wire, attachments)
     _fit(wire, attachments)
+    _clips(wire, attachments)
     _places(attachments)
     _order(attachments)
     _ends(wire, attachments)
@@ -33,8 +38,18 @@ def _names(attachments: Sequence[ReadAttachment]) -> None:
 
 
 def _seat(wire: ReadWire, attachments: Sequence[ReadAttachment]) -> None:
+    """The wire lies in an attachment that there is, and that can hold it."""
     names = list(dict.fromkeys(item.name for item in attachments if item.name))
-    if wire.seated_in is None or not names or wire.seated_in in names:
+    if wire.seated_in is None or not names:
+        return
+    if wire.seated_in in names:
+        home = next(item.spec for item in attachments if item.name == wire.seated_in)
+        if home is not None and home.attachment.is_edge:
+            wire.table.problem(
+                "seated_in",
+                f'the wire only rests on "{wire.seated_in}", a {home.attachment.kind}, and cannot be seated in it',
+                "name a bracket, tube, clamp or button",
+            )
         return
     near = nearest(wire.seated_in, names)
     known = f"attachments here: {listing([f'{chr(34)}{name}{chr(34)}' for name in names])}"
@@ -43,25 +58,69 @@ def _seat(wire: ReadWire, attachments: Sequence[ReadAttachment]) -> None:
 
 
 def _fit(wire: ReadWire, attachments: Sequence[ReadAttachment]) -> None:
+    """The wire is no larger than the slot at its floor, nor than what walls that close to the front leave there."""
     if wire.section is None:
         return
     for item in attachments:
-        if item.slot is None or clearance(wire.section, item.slot).fits:
+        if item.slot is None:
             continue
         section, slot = wire.section, item.slot
-        larger = [
-            f"{wide:.4g} mm {what} into {room:.4g} mm"
-            for what, wide, room in (
-                ("high", section.height, slot.height),
-                ("deep", section.depth, slot.depth),
+        at_floor = " at the floor" if slot.taper else ""
+        larger = []
+        if not clearance(section, slot).fits:
+            larger = [
+                f"{wide:.4g} mm {what} into {room:.4g} mm{where}"
+                for what, wide, room, where in (
+                    ("high", section.height, slot.height, at_floor),
+                    ("deep", section.depth, slot.depth, ""),
+                )
+                if wide > room
+            ]
+        elif _room_on_floor(section, slot) < -SAME_SIZE * section.height:
+            lost = -_room_on_floor(section, slot)
+            larger = [f"on the floor it is {lost:.3g} mm higher than walls that close to the front leave"]
+        if larger:
+            item.table.problem(
+                "slot",
+                f"the wire ({section.label}) does not fit the slot of {item.name or 'this attachment'}: "
+                f"{' and '.join(larger)}",
+                "take a smaller wire or a larger slot, and check the units of both",
             )
-            if wide > room
-        ]
-        item.table.problem(
-            "slot",
-            f"the wire ({section.label}) does not fit the slot of {item.name or 'this attachment'}: "
-            f"{' and '.join(larger)}",
-            "take a smaller wire or a larger slot, and check the units of both",
+
+
+def _room_on_floor(section: Section, slot: Slot) -> float:
+    """Play in height (mm) of a wire that lies level on the floor, between walls that need not be parallel.
+
+    The wall rises from half the height by the tangent of half the taper; the outline's reach across it is measured
+    from the wire's centre, half its depth above the floor.
+    """
+    half = 0.5 * slot.taper
+    reach = float(section.reach(np.array([[math.cos(half), -math.sin(half)]]))[0])
+    return slot.height - 2.0 * (reach - 0.5 * section.depth * math.sin(half)) / math.cos(half)
+
+
+def _clips(wire: ReadWire, attachments: Sequence[ReadAttachment]) -> None:
+    """An active clip bears on the wire's face: untouched it cannot stand far behind that."""
+    if wire.section is None:
+        return
+    depth = wire.section.depth
+    for item in attachments:
+        if item.spec is None or item.spec.attachment.ligation.kind != "active clip":
+            continue
+        ligation = item.spec.attachment.ligation
+        below = depth - ligation.rest(depth)
+        if below <= 0.5 * depth:
+            continue
+        remedy = (
+            "write a greater reach, and check its unit"
+            if ligation.reach is not None
+            else "write a smaller force or a greater stiffness, or the clip's reach"
+        )
+        item.table.warning(
+            "ligation",
+            f"untouched, the clip of {item.name} would stand {below:.3g} mm behind the face of a wire "
+            f"{depth:.3g} mm deep: more than half of that",
+            remedy,
         )
 
 

@@ -58,12 +58,13 @@ def attachment_result(
         moment_about_mm=vector(about),
         orders=orders,
         mouths=_mouths(spec, index, snapshot),
-        contacts=_contacts(snapshot.walls, index),
+        contacts=_contacts(spec, snapshot.walls, index),
         sliding_mm=float(attachment.at - snapshot.centre_arc[index]),
         moment_at_centre_of_resistance_nmm=at_centre,
         words=force_sentences(spec.tooth, pose.axes.T @ force, own, orders, snapshot.floor),
         pose=pose,
         slot_size_mm=None if slot is None else (slot.height, slot.depth, slot.width),
+        inside_share=float(snapshot.inside[index]),
     )
 
 
@@ -153,15 +154,22 @@ def _centroid(walls: WallForces, chosen: NDArray[np.bool_]) -> Array:
     return np.asarray(np.average(walls.point[chosen], axis=0, weights=walls.normal[chosen]))
 
 
-def _contacts(walls: WallForces, index: int) -> tuple[ContactResult, ...]:
+def _contacts(spec: AttachmentSpec, walls: WallForces, index: int) -> tuple[ContactResult, ...]:
     rows = np.flatnonzero(walls.support == index)
+    attachment = spec.attachment
+    names = dict(WALL_NAMES)
+    if attachment.ligation.is_elastic:
+        names[1, 1] = attachment.ligation.kind
+    if attachment.is_edge:
+        names = dict.fromkeys(names, attachment.kind)
     return tuple(
         ContactResult(
             place_mm=vector(walls.centre[i]),
             offset_mm=float(walls.offset[i]),
-            wall=WALL_NAMES[int(walls.axis[i]), int(walls.side[i])],
+            wall=names[int(walls.axis[i]), int(walls.side[i])],
             normal_force_n=float(walls.normal[i]),
-            friction_force_n=0.0,
+            friction_force_n=float(np.linalg.norm(walls.friction[i])),
+            give_mm=float(walls.give[i]),
         )
         for i in rows
     )

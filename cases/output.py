@@ -19,7 +19,7 @@ import numpy as np
 
 from cases.errors import NotFiniteError
 from cases.files import Writer, left_by_others, write_whole
-from cases.results import ORDERS, AttachmentResult, IncrementResult, RunResult, WireResult
+from cases.results import ORDERS, AttachmentResult, BenchResult, IncrementResult, RunResult, WireResult
 from cases.show.names import is_picture
 from cases.vtu import write_wire_vtu
 
@@ -37,8 +37,12 @@ CONVENTIONS = (
     "A mouth's force and moment are what the span outside exerts on the wire inside.",
     "play_deg is one-sided from centred; null where the wire turns freely or nothing limits it.",
     "Moments of the equilibrium are taken about the world's origin.",
+    "Readings of a bench test are in the sensor's own axes, force and moment as on its attachment; the load is above "
+    "zero where it resists a travel above zero.",
+    "The share in activation is that of the increment's own stage.",
 )
-NUMBERS = ("result.json", "path.csv", "wire.csv", "wire.vtu")
+NUMBERS = ("result.json", "path.csv", "wire.csv", "wire.vtu", "bench.csv")
+Cell = float | str
 _SOLID = re.compile(r"solids\.pvd|(wire_solid|attachments)(_\d+\.vtu|\.msh)")
 
 
@@ -63,6 +67,7 @@ def to_json(result: RunResult) -> dict[str, Any]:
             "deepest_between_stations_mm": result.deepest_between_stations_mm,
         },
         "increments": [_increment(item) for item in result.increments],
+        "bench": None if result.bench is None else _bench(result.bench),
         "assumptions": list(result.assumptions),
         "conventions": list(CONVENTIONS),
         "caution": CAUTION,
@@ -114,18 +119,47 @@ def _attachment(item: AttachmentResult) -> dict[str, Any]:
                 "wall": contact.wall,
                 "normal_force_n": contact.normal_force_n,
                 "friction_force_n": contact.friction_force_n,
+                "give_mm": contact.give_mm,
             }
             for contact in item.contacts
         ],
         "sliding_mm": item.sliding_mm,
+        "inside_share": item.inside_share,
         "pose": {"position_mm": item.pose.position, "axes": item.pose.axes},
         "slot_mm": None if slot is None else {"height": slot[0], "depth": slot[1], "width": slot[2]},
     }
 
 
+def _travel_and_load(bench: BenchResult) -> tuple[str, str]:
+    """Their keys and columns, with their units."""
+    return ("travel_deg", "load_nmm") if bench.turns else ("travel_mm", "load_n")
+
+
+def _bench(bench: BenchResult) -> dict[str, Any]:
+    travel, load = _travel_and_load(bench)
+    return {
+        "moved": bench.moved,
+        "sensor": bench.sensor,
+        "axis": bench.axis,
+        "readings": [
+            {
+                "stage": one.stage,
+                travel: one.travel,
+                "force_n": one.force_n,
+                "moment_nmm": one.moment_nmm,
+                load: one.load,
+            }
+            for one in bench.readings
+        ],
+        "measured_file": bench.measured_file,
+    }
+
+
 def _increment(item: IncrementResult) -> dict[str, Any]:
     return {
+        "stage": item.stage,
         "activation": item.activation,
+        "lost_nmm": item.lost_nmm,
         "iterations": item.iterations,
         "residual_n": item.residual_n,
         "attachments": [
@@ -161,10 +195,10 @@ def _plain(value: Any, field: str) -> Any:
     raise TypeError(f"{field}: a {type(value).__name__} has no place in JSON")
 
 
-def path_table(result: RunResult) -> tuple[list[str], list[list[float]]]:
+def path_table(result: RunResult) -> tuple[list[str], list[list[Cell]]]:
     """Columns and rows of the path: one row an increment."""
     names = [item.name for item in result.attachments]
-    columns = ["activation", "iterations", "residual_n"]
+    columns = ["stage", "activation", "iterations", "residual_n", "lost_nmm"]
     for name in names:
         columns += [f"{name} force_{axis}_n" for axis in "xyz"] + [
             f"{name} moment_{axis}_nmm" for axis in "xyz"
@@ -172,7 +206,7 @@ def path_table(result: RunResult) -> tuple[list[str], list[list[float]]]:
         columns += [f"{name} {order}_order_moment_nmm" for order in ORDERS]
     rows = []
     for item in result.increments:
-        row: list[float] = [item.activation, item.iterations, item.residual_n]
+        row: list[Cell] = [item.stage, item.activation, item.iterations, item.residual_n, item.lost_nmm]
         by_name = {one.name: one for one in item.attachments}
         for name in names:
             one = by_name[name]
@@ -181,7 +215,19 @@ def path_table(result: RunResult) -> tuple[list[str], list[list[float]]]:
     return columns, rows
 
 
-def wire_table(wire: WireResult) -> tuple[list[str], list[list[float]]]:
+def bench_table(bench: BenchResult) -> tuple[list[str], list[list[Cell]]]:
+    """Columns and rows of a bench test: one row a reading, then the measured curve, of which only the load is known."""
+    travel, load = _travel_and_load(bench)
+    loads = [f"force_{axis}_n" for axis in "xyz"] + [f"moment_{axis}_nmm" for axis in "xyz"]
+    rows: list[list[Cell]] = [
+        [one.stage, one.travel, one.load, *one.force_n, *one.moment_nmm] for one in bench.readings
+    ]
+    measured = zip(bench.measured_travel, bench.measured_load, strict=True)
+    rows += [["measured", *pair, *[""] * len(loads)] for pair in measured]
+    return ["stage", travel, load, *loads], rows
+
+
+def wire_table(wire: WireResult) -> tuple[list[str], list[list[Cell]]]:
     """Columns and rows of the engaged wire: one row a node; forces and moments in the section's own axes."""
     columns = ["arc_length_mm", "x_mm", "y_mm", "z_mm", "passive_x_mm", "passive_y_mm", "passive_z_mm"]
     columns += [f"{axis}_{part}" for axis in ("tangent", "height_axis", "depth_axis") for part in "xyz"]
@@ -211,16 +257,16 @@ def wire_table(wire: WireResult) -> tuple[list[str], list[list[float]]]:
     return columns, table.tolist()
 
 
-def _csv_text(name: str, columns: list[str], rows: list[list[float]]) -> str:
+def _csv_text(name: str, columns: list[str], rows: list[list[Cell]]) -> str:
     for number, row in enumerate(rows, start=1):
         for column, value in zip(columns, row, strict=True):
-            if not math.isfinite(value):
+            if not isinstance(value, str) and not math.isfinite(value):
                 raise NotFiniteError(f'{name}, row {number}, "{column}"', value)
     text = io.StringIO()
     writer = csv.writer(text, lineterminator="\n")
     writer.writerow(columns)
     writer.writerows(
-        [value if isinstance(value, int) else repr(float(value)) for value in row] for row in rows
+        [value if isinstance(value, (int, str)) else repr(float(value)) for value in row] for row in rows
     )
     return text.getvalue()
 
@@ -239,6 +285,8 @@ def write_outputs(
         "path.csv": _csv_text("path.csv", *path_table(result)),
         "wire.csv": _csv_text("wire.csv", *wire_table(result.wire)),
     }
+    if result.bench is not None:
+        texts["bench.csv"] = _csv_text("bench.csv", *bench_table(result.bench))
     writers: dict[str, Writer] = {name: _text_writer(text) for name, text in texts.items()}
     writers["wire.vtu"] = lambda path: write_wire_vtu(result.wire, path)
     writers.update(more or {})

@@ -13,7 +13,7 @@ from dataclasses import dataclass
 from cases import units
 from cases.errors import Problem, WireslotError
 from cases.play import INCH, USUAL_RECTANGLES, USUAL_SLOTS, USUAL_WIDTH, Play, play_of, usual_plays
-from cases.read_attachments import SLOT_DEPTH_RANGE, SLOT_HEIGHT_RANGE, SLOT_WIDTH_RANGE
+from cases.read_ligation import SLOT_DEPTH_RANGE, SLOT_HEIGHT_RANGE, SLOT_WIDTH_RANGE
 from cases.read_wire import SECTION_RANGE, length_slip
 from cases.reader import Findings, Table
 from geometry.attachments import Slot

@@ -6,8 +6,8 @@ import math
 from dataclasses import dataclass
 from typing import get_args
 
+from cases.read_ligation import HOLDING, read_holding, read_slot
 from cases.read_shapes import PLACES, like_a_number
-from cases.read_wire import length_slip
 from cases.reader import Table, listing, nearest, shown
 from cases.schema import AttachmentSpec, Vector
 from geometry.attachments import Attachment, Kind, Slot
@@ -19,14 +19,9 @@ RAW_ANGLES = ("about_y", "about_z", "about_x")
 TOOTH_ANGLES = ("rotation", "angulation", "inclination")
 WITH_SLOT = ("bracket", "tube")
 
-# Usual sizes with room on both sides (common practice, no source).
-SLOT_HEIGHT_RANGE = (0.25, 1.6)
-SLOT_DEPTH_RANGE = (0.3, 2.5)
-SLOT_WIDTH_RANGE = (0.4, 10.0)
+# Far from usual (common practice, no source).
 LARGEST_DISTANCE = 200.0
 LARGEST_ROOT = 30.0
-
-SLOT_EXAMPLE = '{ height = "0.022 in", depth = "0.028 in", width = "3 mm" }'
 
 
 @dataclass(frozen=True, slots=True)
@@ -61,11 +56,14 @@ def read_attachment(table: Table, wire: PassiveShape | None, base: Pose | None =
         "stop",
         "hold_roll",
         "centre_of_resistance",
+        *HOLDING,
     )
     before = len(table.findings.problems)
     name = table.text("name", "the attachment's name", '"molar tube"')
     kind = _kind(table)
-    slot = _slot(table, kind)
+    has_slot = kind in WITH_SLOT
+    slot = read_slot(table, kind, has_slot)
+    holding = read_holding(table, kind, has_slot)
     tooth = _tooth(table)
     position = table.vector("position", "the slot centre")
     angles = _angles(table, tooth)
@@ -78,6 +76,11 @@ def read_attachment(table: Table, wire: PassiveShape | None, base: Pose | None =
             "a button holds one point and carries no couple, so it cannot hold the roll",
             "leave hold_roll out",
         )
+    for key, given in (("stop", stop), ("hold_roll", hold_roll)):
+        if given and kind in ("knife edge", "roller"):
+            table.problem(
+                key, f"the wire only rests on a {kind}, which neither stops nor turns it", f"leave {key} out"
+            )
     centre = table.vector(
         "centre_of_resistance", "the centre of resistance from the slot centre", required=False
     )
@@ -90,6 +93,7 @@ def read_attachment(table: Table, wire: PassiveShape | None, base: Pose | None =
         and position is not None
         and angles is not None
         and at is not None
+        and holding is not None
         and len(table.findings.problems) == before
     ):
         pose = Pose.from_angles(position, *angles)
@@ -97,7 +101,21 @@ def read_attachment(table: Table, wire: PassiveShape | None, base: Pose | None =
             pose = base.compose(pose)
             x, y, z = (float(value) for value in pose.position)
             position = (x, y, z)
-        attachment = Attachment(name, kind, pose, at, slot, stop, hold_roll)
+        attachment = Attachment(
+            name,
+            kind,
+            pose,
+            at,
+            slot,
+            stop,
+            hold_roll,
+            holding.ligation,
+            holding.wall_modulus,
+            holding.friction,
+            holding.thread,
+            holding.radius,
+            holding.below,
+        )
         spec = AttachmentSpec(name, None if tooth is None else table.data["tooth"], attachment, centre)
     return ReadAttachment(table, name, slot, at, position, spec)
 
@@ -109,33 +127,6 @@ def _kind(table: Table) -> Kind | None:
             known: Kind = kind
             return known
     return None
-
-
-def _slot(attachment: Table, kind: Kind | None) -> Slot | None:
-    if kind is not None and kind not in WITH_SLOT:
-        if attachment.has("slot"):
-            attachment.problem("slot", f"a {kind} has no slot", 'leave slot out, or write kind = "bracket"')
-        return None
-    if kind is None and not attachment.has("slot"):
-        return None
-    table = attachment.table("slot", "the slot", SLOT_EXAMPLE)
-    if table is None:
-        return None
-    table.only("height", "depth", "width")
-    sizes = []
-    for key, limits in (
-        ("height", SLOT_HEIGHT_RANGE),
-        ("depth", SLOT_DEPTH_RANGE),
-        ("width", SLOT_WIDTH_RANGE),
-    ):
-        size = table.quantity(key, "length", f"the slot's {key}", "positive")
-        if size is not None:
-            remedy = length_slip(size, table.data[key], *limits)
-            if remedy:
-                table.warning(key, f"a slot {key} of {size:.4g} mm is far from usual", remedy)
-        sizes.append(size)
-    height, depth, width = sizes
-    return None if height is None or depth is None or width is None else Slot(height, depth, width)
 
 
 def _tooth(table: Table) -> Tooth | None:

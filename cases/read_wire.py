@@ -57,7 +57,7 @@ class ReadWire:
 
 def read_wire(table: Table, files: DataFiles) -> ReadWire:
     """Read the table; problems go to its findings.  ``files`` reads the files that the shape names."""
-    table.only("material", "section", "passive_shape", "seated_in")
+    table.only("material", "section", "passive_shape", "seated_in", "friction")
     section = _section(table)
     return ReadWire(
         table=table,

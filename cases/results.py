@@ -68,6 +68,8 @@ class ContactResult:
     wall: str
     normal_force_n: float
     friction_force_n: float
+    give_mm: float = 0.0
+    """How far the wall gives way there; 0 where it is rigid."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -95,6 +97,8 @@ class AttachmentResult:
     pose: Pose
     slot_size_mm: tuple[float, float, float] | None
     """Slot height, depth and bracket width; None for a button or clamp."""
+    inside_share: float = 1.0
+    """Share of the slot's stations at which the wire lies between its walls."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -134,11 +138,46 @@ class AttachmentOnPath:
 class IncrementResult:
     """One increment of the activation."""
 
+    stage: str
+    """"activation", "tying in NAME", the name of a stage, or "bench, out" and "bench, back"."""
     activation: float
-    """0 (nothing engaged) to 1 (fully engaged)."""
+    """Share of the stage: of the activation 0 (nothing engaged) to 1 (fully engaged)."""
     iterations: int
     residual_n: float
+    lost_nmm: float
+    """Work lost in sliding against friction in this increment, N mm."""
     attachments: tuple[AttachmentOnPath, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class BenchReading:
+    """What the rig's sensor reads at one increment, in its own axes."""
+
+    stage: str
+    travel: float
+    """deg where the test turns, mm where it draws; as commanded."""
+    force_n: Vector
+    moment_nmm: Vector
+    """About the sensor's point."""
+    load: float
+    """The one among them that belongs to the test: about the axis of turning, N mm, or along the way, N.  Above zero
+    where it resists a travel above zero, as a rig shows it; force and moment are those on the attachment."""
+
+
+@dataclass(frozen=True, slots=True)
+class BenchResult:
+    """A test on a rig."""
+
+    moved: str
+    sensor: str
+    turns: bool
+    """Whether the attachment is turned; else it is drawn."""
+    axis: str
+    """"x", "y" or "z" of the sensor, about or along which ``load`` is read."""
+    readings: tuple[BenchReading, ...]
+    measured_file: str | None
+    measured_travel: tuple[float, ...]
+    measured_load: tuple[float, ...]
 
 
 @dataclass(frozen=True, slots=True)
@@ -167,6 +206,7 @@ class RunResult:
     provenance: Mapping[str, Any]
     deepest_between_stations_mm: float = 0.0
     """Deepest the wire passes a wall between two contact stations, where walls are not enforced."""
+    bench: BenchResult | None = None
 
     def attachment(self, name: str) -> AttachmentResult:
         """The attachment called ``name``; KeyError with the names there are."""

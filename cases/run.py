@@ -2,13 +2,15 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 
 import numpy as np
 
+from cases.bench import bench_result
 from cases.build import build_model
 from cases.force_system import attachment_result, vector
+from cases.legs import legs_of
 from cases.provenance import provenance
 from cases.results import (
     AttachmentOnPath,
@@ -20,7 +22,7 @@ from cases.results import (
 from cases.schema import Case
 from cases.sentences import assumptions, status_words
 from fem.model import Model
-from fem.path import Increment, Options, Path, engage
+from fem.path import Increment, Leg, Options, Path, engage
 from fem.recovery import Snapshot, deepest_between_stations
 from fem.section_stress import axial_stress_extremes, largest_equivalent_stress
 from fem.torsion import torsion_constants
@@ -49,13 +51,15 @@ def run_case(case: Case, observer: Observer | None = None, stations: int | None 
 def whole_run(case: Case, observer: Observer | None = None, stations: int | None = None) -> Run:
     """The same with the mechanics kept."""
     model = build_model(case, stations)
-    tell = None if observer is None else lambda increment: observer(increment_result(case, increment))
-    path = engage(model, Options(increments=case.analysis.increments), tell)
+    legs = legs_of(case, model)
+    tell = None if observer is None else lambda increment: observer(increment_result(case, legs, increment))
+    path = engage(model, Options(), tell, legs)
     return Run(case, model, path, result_of(case, model, path))
 
 
 def result_of(case: Case, model: Model, path: Path) -> RunResult:
-    """Everything a finished path says."""
+    """Everything a finished path says: the force systems at its end, and those on the way."""
+    legs = legs_of(case, model)
     snapshot = path.last.snapshot
     _, passive = model.passive_frames(np.array([spec.attachment.at for spec in case.attachments]))
     attachments = tuple(
@@ -72,14 +76,15 @@ def result_of(case: Case, model: Model, path: Path) -> RunResult:
         attachments=attachments,
         equilibrium=EquilibriumResult(vector(force), vector(moment), snapshot.floor),
         wire=wire,
-        increments=tuple(increment_result(case, increment) for increment in path.increments),
+        increments=tuple(increment_result(case, legs, increment) for increment in path.increments),
         assumptions=assumptions(case),
         provenance=provenance(case, {"increments": case.analysis.increments}),
         deepest_between_stations_mm=between,
+        bench=bench_result(case, legs, path),
     )
 
 
-def increment_result(case: Case, increment: Increment) -> IncrementResult:
+def increment_result(case: Case, legs: Sequence[Leg], increment: Increment) -> IncrementResult:
     """One increment, attachment by attachment."""
     snapshot = increment.snapshot
     on_path = []
@@ -94,7 +99,10 @@ def increment_result(case: Case, increment: Increment) -> IncrementResult:
             )
         )
     outcome = increment.outcome
-    return IncrementResult(increment.activation, outcome.iterations, outcome.residual, tuple(on_path))
+    stage = legs[increment.leg].name
+    return IncrementResult(
+        stage, increment.activation, outcome.iterations, outcome.residual, increment.lost, tuple(on_path)
+    )
 
 
 def wire_result(case: Case, model: Model, snapshot: Snapshot) -> WireResult:

@@ -54,6 +54,55 @@ class AnalysisSpec:
     """How the activation is run."""
 
     increments: int = 10
+    tie_in: tuple[str, ...] = ()
+    """Attachments in the order in which they are engaged, one after another; none: all at once."""
+
+
+@dataclass(frozen=True, slots=True)
+class StageSpec:
+    """What happens after the engagement: attachments go back, or one of them moves."""
+
+    name: str
+    increments: int
+    back: float | None = None
+    """Share of its way from passive to engaged that every attachment goes back; from there, not from where it is."""
+    moved: str | None = None
+    """Name of the attachment that moves, with its tooth."""
+    by: Vector = (0.0, 0.0, 0.0)
+    """mm, world axes."""
+    turn: Vector = (0.0, 0.0, 0.0)
+    """rad, about its own moving axes y, z, x in that order."""
+
+
+@dataclass(frozen=True, slots=True)
+class BenchSpec:
+    """A test on a rig: one attachment moves out and back, and a sensor reads the load on one."""
+
+    moved: str
+    by: Vector
+    """mm, in the attachment's own axes."""
+    turn: Vector
+    """rad, about its own moving axes y, z, x in that order."""
+    increments: int
+    """Out, and as many back."""
+    sensor: str
+    """Attachment whose load is read."""
+    sensor_from_centre: Vector
+    """mm, in the axes of that attachment as it is mounted; the sensor reads along and about these."""
+    compliance: tuple[float, ...] = (0.0,) * 6
+    """Of the moved attachment's mount, along and about its own axes: mm/N and rad/(N mm)."""
+    measured: Measured | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Measured:
+    """A measured curve, to be laid over the computed one."""
+
+    file: str
+    travel: tuple[float, ...]
+    """deg where the test turns, mm where it draws."""
+    load: tuple[float, ...]
+    """N mm about, or N along, the axis of the test."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -82,6 +131,10 @@ class Case:
     note: str | None = None
     data_files: tuple[DataFile, ...] = ()
     """Tables and shapes read beside the case file, sorted by name."""
+    stages: tuple[StageSpec, ...] = ()
+    """What happens after the engagement, in order."""
+    bench: BenchSpec | None = None
+    """A test on a rig, after the engagement and the stages."""
 
     @property
     def sha256(self) -> str:

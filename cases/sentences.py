@@ -2,11 +2,14 @@
 
 from __future__ import annotations
 
+import math
+
 from cases.build import kept_at_seat
 from cases.results import AttachmentResult, WireResult
 from cases.schema import Case
-from cases.words import three
+from cases.words import shown, three
 from fem.path import Path
+from geometry.ligation import Ligation
 from geometry.section import Round
 
 # Between stations a rigid wall is only looked at, not enforced; deeper than this (mm) it is told.
@@ -24,14 +27,7 @@ def status_words(
     for item in attachments:
         if item.slot_size_mm is None:
             continue
-        passive = [name for name, order in item.orders.items() if not order.carries_couple]
-        carrying = [name for name, order in item.orders.items() if order.carries_couple]
-        if carrying:
-            out.append(f"{item.name}: carries a couple in {_listed(carrying)} order.")
-        elif item.contacts:
-            out.append(f"{item.name}: touches on one side only and carries no couple.")
-        elif len(passive) == len(item.orders):
-            out.append(f"{item.name}: the wire is passive in its play here.")
+        out.append(f"{item.name}: {_diagnosis(item)}.")
     if wire.yield_share is not None and wire.yield_share > 1.0:
         out.append(
             "The stress passes the yield stress: a real wire would take a set and give less force than this "
@@ -45,6 +41,37 @@ def status_words(
     return tuple(out)
 
 
+def _diagnosis(item: AttachmentResult) -> str:
+    """Which orders a slot holds and by which walls, which it leaves passive and with how much play."""
+    if item.inside_share == 0.0:
+        return "the wire has left this slot"
+    parts = []
+    carrying = [name for name, order in item.orders.items() if order.carries_couple]
+    walls = list(dict.fromkeys(contact.wall for contact in item.contacts))
+    by = f", held by {_listed(walls)}" if walls else ""
+    if carrying:
+        parts.append(f"carries a couple in {_listed(carrying)} order{by}")
+    elif item.contacts:
+        parts.append(f"touches on one side only and carries no couple ({_listed(walls)})")
+    else:
+        parts.append("the wire is passive in its play here")
+    free = [name for name, order in item.orders.items() if not order.carries_couple and order.turns_freely]
+    left = [
+        f"{shown(order.play_left_deg)} deg in {name} order"
+        for name, order in item.orders.items()
+        if not order.carries_couple and not order.turns_freely and order.play_left_deg is not None
+    ]
+    if left:
+        parts.append(f"play left {_listed(left)}")
+    if free:
+        parts.append(f"free in {_listed(free)} order")
+    if item.inside_share < 1.0:
+        parts.append(
+            f"the wire comes out: it lies in {100.0 * item.inside_share:.0f} % of the slot's stations"
+        )
+    return "; ".join(parts)
+
+
 def assumptions(case: Case) -> tuple[str, ...]:
     """What the answer stands on."""
     material = case.wire.material
@@ -53,7 +80,7 @@ def assumptions(case: Case) -> tuple[str, ...]:
     out = [
         f"{material.name}: linear elastic, {modulus}, Poisson's ratio {material.poisson:g}, {limit}",
         f"source of these values: {material.source}",
-        "slots: rigid walls, closed on all four sides (a rigid door or a tube), sharp mouths, no friction",
+        *_slot_assumptions(case),
         "teeth: fixed in their poses; the wire is engaged by moving every attachment from where the passive "
         "wire is to its pose",
         "forces scale with Young's modulus, whose published spread for one alloy (often 10 to 20 %) outweighs "
@@ -69,6 +96,59 @@ def assumptions(case: Case) -> tuple[str, ...]:
     if any(spec.attachment.hold_roll for spec in case.attachments):
         out.append("roll held at: " + ", ".join(s.name for s in case.attachments if s.attachment.hold_roll))
     return tuple(out)
+
+
+def _slot_assumptions(case: Case) -> list[str]:
+    """What is assumed of walls, fronts, mouths and friction; one sentence where all slots are alike."""
+    attachments = [spec.attachment for spec in case.attachments if spec.attachment.slot is not None]
+    rubbing = [spec for spec in case.attachments if spec.attachment.friction > 0.0]
+    facts: dict[str, list[str]] = {}
+    for spec in case.attachments:
+        attachment, slot = spec.attachment, spec.attachment.slot
+        if slot is None:
+            continue
+        rigid = math.isinf(attachment.wall_modulus)
+        walls = (
+            "rigid walls" if rigid else f"walls that give way, {three(attachment.wall_modulus / 1000.0)} GPa"
+        )
+        ligation = attachment.ligation
+        if ligation.is_elastic:
+            front = f"in front {ligation.kind}, {_ligature(ligation)}"
+        else:
+            front = (
+                "open in front"
+                if ligation.kind == "none"
+                else "closed on all four sides (a rigid door or a tube)"
+            )
+        mouths = (
+            "sharp mouths" if slot.mouth_radius == 0.0 else f"mouths rounded by {three(slot.mouth_radius)} mm"
+        )
+        taper = f", {three(math.degrees(slot.taper))} deg taper" if slot.taper else ""
+        facts.setdefault(f"{walls}, {front}, {mouths}{taper}", []).append(spec.name)
+    out = [
+        f"slots: {fact}" if len(names) == len(attachments) else f"slot of {_listed(names)}: {fact}"
+        for fact, names in facts.items()
+    ]
+    if not rubbing:
+        return [f"{out[0]}, no friction", *out[1:]] if len(out) == 1 else [*out, "no friction"]
+    coefficients = sorted({spec.attachment.friction for spec in rubbing})
+    values = " to ".join(f"{value:g}" for value in sorted({coefficients[0], coefficients[-1]}))
+    where = (
+        "all slots and edges" if len(rubbing) == len(case.attachments) else _listed([s.name for s in rubbing])
+    )
+    return [
+        *out,
+        f"Coulomb friction, coefficient {values}, at {where}; sticking contacts creep by 0.1 micrometre at most",
+    ]
+
+
+def _ligature(ligation: Ligation) -> str:
+    stiffness = f"{three(ligation.whole_stiffness)} N/mm"
+    if ligation.kind == "steel ligature":
+        return f"{stiffness}, {three(ligation.slack or 0.0)} mm of slack"
+    if ligation.reach is not None:
+        return f"{stiffness}, reaching to {three(ligation.reach)} mm above the floor"
+    return f"{stiffness}, pressing a wire on the floor with {three(ligation.pressing)} N"
 
 
 def _listed(names: list[str]) -> str:

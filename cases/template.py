@@ -19,7 +19,7 @@ TEMPLATE = """\
 #
 # Lines that begin with "#" are remarks; a key behind "# " is another way to say something: take the "# " away to use
 # it.  Every dimension is a text with its unit: "0.022 in", "3 mm", "12 deg", "206.8 GPa".
-# Units: mm, cm, um, in; deg, rad; MPa, GPa, psi, ksi.
+# Units: mm, cm, um, in; deg, rad; MPa, GPa, psi, ksi; N, cN, mN, gf; N/mm, cN/mm, gf/mm.
 #
 # Axes, as in a facial view: x to your right, y up, z towards you.  A slot has its own: x along it, y its height, z its
 # depth, out of the slot.  The wire runs through every attachment in its +x direction.
@@ -36,6 +36,7 @@ note = "The arm points below the hook; raised to it, it presses the canine gingi
 #   rotation_deg, angulation_deg, inclination_deg
 #   x_mm, y_mm, z_mm         instead: the slot's centre in world axes, and the angles from these axes
 #   slot_height_in, slot_depth_in, slot_width_mm, stop, hold_roll (yes or no), centre_of_resistance_x_mm (and _y, _z)
+#   friction, ligation       a pure number; one of the names below, like elastomeric
 
 [wire]
 # An alloy of the library: "stainless-steel", "cobalt-chromium", "beta-titanium", "martensitic-nickel-titanium" ...
@@ -99,10 +100,22 @@ name = "molar tube"
 # may, too.
 tooth = "46"
 # bracket and tube have a slot; a button (hook, eyelet) holds one point of the wire and carries no couple; a clamp holds
-# a section of the wire in position and direction.
+# a section of the wire in position and direction; on a "knife edge" or a "roller" (with a radius) the wire only rests,
+# with side = "below" or "above" it.
 kind = "tube"
-# Real sizes, with their play.  width: mesiodistal, from mouth to mouth.
+# Real sizes, with their play.  width: mesiodistal, from mouth to mouth.  Left out: upper and lower wall parallel, sharp
+# mouths (mouth_radius = "0.05 mm" rounds them), no higher than given.
 slot = { height = "0.022 in", depth = "0.028 in", width = "4 mm" }
+# slot = { height = "0.56 mm", depth = "0.71 mm", width = "4 mm", taper = "1 deg", oversize = "3 %" }
+# How the front is closed: "closed" (a rigid door or a tube's own wall; left out), "elastomeric", "steel ligature",
+# "active clip" or "none".  Ligatures have a force on a wire on the floor, or a slack or reach, and a stiffness.
+# ligation = { kind = "elastomeric", force = "1.5 N", stiffness = "2 N/mm" }
+# ligation = { kind = "steel ligature", slack = "0.05 mm", stiffness = "100 N/mm" }
+# ligation = { kind = "active clip", reach = "0.6 mm", stiffness = "5 N/mm" }
+# How stiff the walls are, N per mm of slot and mm of give.  Left out: rigid.
+# wall_modulus = "20 GPa"
+# Coefficient of Coulomb friction here; [wire] friction = 0.15 says it for all slots.  Left out: none.
+# friction = 0.15
 # The slot's centre.
 position = ["0 mm", "0 mm", "0 mm"]
 # How it is turned, with a tooth: mesial out +, mesial crown tip +, labial crown torque +.  Left out, each is 0 ...
@@ -129,10 +142,37 @@ tooth = "43"
 kind = "button"
 position = ["24 mm", "0 mm", "0 mm"]
 at = "end"
+# A button may hold the wire by a thread that only pulls, once it is taut.
+# thread = { length = "0.5 mm", stiffness = "20 N/mm" }
 
 [analysis]
 # Steps from the passive wire to the engaged one, 1 to 10000; path.csv has the force systems of each.
 increments = 10
+# The order in which the attachments are tied in, one after another; left out: all at once.
+# tie_in = ["canine hook"]
+
+# What happens after the engagement, in order: all attachments go back a share of their way ...
+#   [[stage]]
+#   name = "half of the way back"
+#   back = "50 %"
+#   increments = 5
+# ... or one of them moves, in world axes, and turns about its own:
+#   [[stage]]
+#   move = "canine hook"
+#   by = ["0 mm", "0.5 mm", "0 mm"]
+#   turn = { about_y = "0 deg", about_z = "5 deg", about_x = "0 deg" }
+
+# A test on a bench: one attachment is turned or drawn, in its own axes, and brought back; a sensor reads the load on
+# one, about a point and along axes that are mounted with it.  gives_way: stiffness of the rig.  measured: a CSV file
+# with the columns angle_deg and moment_Nmm, or travel_mm and force_N, laid over the computed curve.
+#   [bench]
+#   move = "canine hook"
+#   by = ["0 mm", "1 mm", "0 mm"]
+#   increments = 10
+#   sensor = "molar tube"
+#   sensor_from_centre = ["0 mm", "0 mm", "-20 mm"]
+#   gives_way = { along_n_per_mm = [50, 50, 50], about_nmm_per_deg = [20, 20, 20] }
+#   measured = "measured.csv"
 """
 
 TRY_ELSEWHERE = "give another file name, or --force to replace it"

@@ -12,10 +12,13 @@ A row says where its slot is in one of two ways.
 Where the wire lies before engagement is known from the attachment it is seated in.  If that is a row given by
 its place along the wire, the world's axes are those of the wire at its station "midline" (an arch form has one),
 else at its start.
+
+How a row's slot is tied is said by the name of its ligation, with usual figures.
 """
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
 from dataclasses import dataclass, field, replace
 from typing import Any
@@ -39,7 +42,7 @@ CENTRE = "centre_of_resistance"
 FROM_MIDLINE = "from_midline"
 SHIFTS = ("offset", "occlusal")
 FLAGS = {"": False, "yes": True, "no": False, "true": True, "false": False}
-TEXTS = ("tooth", "name", "kind", "stop", "hold_roll")
+TEXTS = ("tooth", "name", "kind", "stop", "hold_roll", "friction", "ligation")
 COLUMNS: Columns = (
     dict.fromkeys(TEXTS)
     | dict.fromkeys(("at", FROM_MIDLINE, *AXES, *SHIFTS), "length")
@@ -71,8 +74,10 @@ class RowFindings(Findings):
             self.problems.append(self._told(key, message, remedy))
 
     def warning(self, key: Key, message: str, remedy: str) -> None:
-        """Write down something doubtful."""
-        self.warnings.append(self._told(key, message, remedy))
+        """Write down something doubtful, once where a row is read twice."""
+        told = self._told(key, message, remedy)
+        if told not in self.warnings:
+            self.warnings.append(told)
 
     def _given(self, column: str) -> str:
         """The column that the row gives instead of ``column``, where that is empty."""
@@ -300,6 +305,11 @@ def _table(row: _Row, at: float | None) -> Table:
         if given not in FLAGS:
             row.findings.problem((flag,), f'expected yes or no, got "{given}"', "write yes or no")
         data[flag] = FLAGS.get(given, False)
+    if "ligation" in cells.cells:
+        data["ligation"] = cells.cells["ligation"]
+    friction = _friction(row)
+    if friction is not None:
+        data["friction"] = friction
     sizes = {size: csv.written(cells, f"slot_{size}") for size in SIZES}
     if kind in WITH_SLOT:
         for size in SIZES:
@@ -320,6 +330,23 @@ def _table(row: _Row, at: float | None) -> Table:
     if at is not None:
         data["at"] = f"{at!r} mm"
     return Table(row.findings, (), data)
+
+
+def _friction(row: _Row) -> float | None:
+    """The row's coefficient of friction; None where it has none, or with a problem no number."""
+    given = row.cells.cells.get("friction")
+    if given is None:
+        return None
+    try:
+        # Python itself would take "1_0" for ten.
+        value = math.nan if "_" in given else float(given)
+    except ValueError:
+        value = math.nan
+    if not math.isfinite(value):
+        what = f'expected a coefficient of friction, a number without unit, got "{given}"'
+        row.findings.problem(("friction",), what, "write a number like 0.15")
+        return None
+    return value
 
 
 def along_the_wire(own: Sequence[ReadAttachment], rows: Sequence[ReadAttachment]) -> list[ReadAttachment]:

@@ -1,6 +1,6 @@
 """Values with units, as the trade writes them, to the inside's mm, N, rad, MPa and degC.
 
-One small table instead of a units library: the trade uses fifteen units, and ``wireslot --help`` must answer
+One small table instead of a units library: the trade uses two dozen units, and ``wireslot --help`` must answer
 at once.
 """
 
@@ -12,7 +12,7 @@ from dataclasses import dataclass
 from difflib import get_close_matches
 from typing import Literal
 
-Kind = Literal["length", "force", "angle", "stress", "temperature"]
+Kind = Literal["length", "force", "angle", "stress", "temperature", "stiffness", "moment", "share"]
 
 INCH = 25.4
 """mm, exact by the international agreement of 1959."""
@@ -39,6 +39,13 @@ UNITS: dict[str, tuple[Kind, float]] = {
     "psi": ("stress", PSI),
     "ksi": ("stress", 1e3 * PSI),
     "degC": ("temperature", 1.0),
+    "N/mm": ("stiffness", 1.0),
+    "cN/mm": ("stiffness", 1e-2),
+    "gf/mm": ("stiffness", STANDARD_GRAVITY * 1e-3),
+    "Nmm": ("moment", 1.0),
+    "cNmm": ("moment", 1e-2),
+    "gfmm": ("moment", STANDARD_GRAVITY * 1e-3),
+    "%": ("share", 1e-2),
 }
 EXAMPLES: dict[Kind, str] = {
     "length": '"0.022 in" or "0.56 mm"',
@@ -46,6 +53,9 @@ EXAMPLES: dict[Kind, str] = {
     "angle": '"12 deg"',
     "stress": '"180 GPa" or "1200 MPa"',
     "temperature": '"35 degC"',
+    "stiffness": '"2 N/mm"',
+    "moment": '"10 Nmm"',
+    "share": '"5 %"',
 }
 USUAL: dict[Kind, tuple[str, ...]] = {
     "length": ("in", "mm"),
@@ -53,6 +63,9 @@ USUAL: dict[Kind, tuple[str, ...]] = {
     "angle": ("deg",),
     "stress": ("GPa", "MPa"),
     "temperature": ("degC",),
+    "stiffness": ("N/mm",),
+    "moment": ("Nmm",),
+    "share": ("%",),
 }
 MEANT: dict[str, str] = {
     "inch": "in", "inches": "in", '"': "in", "''": "in", "zoll": "in", "millimetre": "mm", "millimeter": "mm",
@@ -61,6 +74,7 @@ MEANT: dict[str, str] = {
     "g": "gf", "gram": "gf", "grams": "gf", "gm": "gf", "gmf": "gf", "newton": "N", "pond": "gf",
     "n/mm2": "MPa", "n/mm^2": "MPa", "n/mm²": "MPa", "pa": "MPa", "kpa": "MPa",
     "c": "degC", "°c": "degC", "celsius": "degC",
+    "g/mm": "gf/mm", "percent": "%", "per cent": "%",
 }  # fmt: skip
 """What people write instead, in lower case, and the unit they most likely mean."""
 

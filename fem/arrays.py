@@ -23,18 +23,22 @@ class Beam(NamedTuple):
 
 
 class Sites(NamedTuple):
-    """Walls at stations; see contact_kernel."""
+    """Lines of s sites that the wire may touch, each by some of m corners; see contact_kernel."""
 
-    slot: Integers
-    offset: Array
-    axis: Integers
-    wall: Array
-    first: Integers
-    sign: Array
-    corner_y: Array
+    slot: Integers  # (s,) support whose frame it stands in
+    kind: Integers  # (s,) a line across the wire, the front edge of a wall, or a thread
+    point: Array  # (s, 3) mm, a point of the line in the support's axes
+    edge: Array  # (s, 3) direction of the line, unit vector in the support's axes
+    end: Array  # (s,) mm, how far the line reaches beyond its point; infinite where it does not end
+    rounding: Array  # (s,) mm, radius of the line itself, which the corners' radii contain
+    friction: Array  # (s,) coefficient
+    first: Integers  # (s + 1,) first corner of each site
+    sign: Array  # (m,) 1 or -1: on which side of the wire the wall is, seen along edge x tangent
+    corner_y: Array  # (m,) mm
     corner_z: Array
-    radius: Array
+    radius: Array  # (m,) mm, of the corner and of the line together
     half_range: Array  # (m,) mm; negative: one-sided
+    compliance: Array  # (m,) mm/N; zero: rigid
 
 
 class Holds(NamedTuple):
@@ -43,6 +47,37 @@ class Holds(NamedTuple):
     node: Integers
     frame: Integers
     kind: Integers
+
+
+class Touch(NamedTuple):
+    """How the sites meet the wire.  The first five are fixed within an increment, the rest follows from the state."""
+
+    node: Integers  # (s,) node whose prism is looked at
+    arm: Array  # (s, 3) mm, from that node to the prism's place, in the node's axes
+    turn: Array  # (s, 3, 3) axes of the prism seen from the node
+    bend: Array  # (s, 2) rad/mm, the wire's curvature there about the prism's height and depth axis
+    reach: Array  # (s,) mm, arc length from that node to the prism's place
+    there: Integers  # (s,) 1 where the wire reaches the line
+    ahead: Array  # (s,) mm
+    centre: Array  # (s, 3) mm, the prism's place in the world
+    axes: Array  # (s, 3, 3) the prism's axes, tangent first
+    edge: Array  # (s, 3) e, in the prism's axes
+    away: Array  # (s, 3) D, mm, in the prism's axes
+    level: Array  # (s,) mm along the line from the point level with the prism's place to the line's own point
+    gap: Array  # (m,) mm
+    gradient: Array  # (m, 6) along the body motion of the node
+
+
+class Rubbing(NamedTuple):
+    """Friction at the sites; see friction_kernel."""
+
+    zero: Array  # (s, 2) mm, place along the wire and across it from which slip counts
+    place: Array  # (s, 2) mm, the same two at the state
+    spot: Array  # (s, 2) mm, the point of the prism's section that touched when the increment began
+    normal: Array  # (s,) N, the normal force that bounds friction
+    along: Array  # (s, 6) gradients of the two along the body motion of the node
+    aside: Array
+    force: Array  # (s, 2) N, on the wire
 
 
 class State(NamedTuple):
@@ -56,12 +91,8 @@ class State(NamedTuple):
     high: Array
     hold_force: Array
     flat: Array
-    gap: Array
-    gradient: Array
-    site_node: Integers
-    site_there: Integers
-    site_ahead: Array
-    site_point: Array
+    touch: Touch
+    rubbing: Rubbing
 
 
 class Work(NamedTuple):
@@ -91,3 +122,6 @@ class Work(NamedTuple):
     d_slack: Array
     d_low: Array
     d_high: Array
+    push: Array
+    d_force: Array
+    order: Integers  # (n, 6) row exchanges of the unsymmetric factors

@@ -1,18 +1,22 @@
 """Second derivatives of the gaps: how contact forces turn with the wire.
 
-A gap depends on four scalars z = (p, q, y, z) = (d2.e, d3.e, D.d2, D.d3) of its node (see contact_kernel):
+A gap depends on four scalars z = (p, q, y, z) = (d2.e, d3.e, D.d2, D.d3) of its prism (see contact_kernel):
 
-    gap = sign (q (y - a) - p (z - b))/rho - r
     Hessian of the gap = Z^T gap_zz Z + sum of gap_z x second variation of z
 
-Z (4, 6) is the derivative of z along the node's body motion (u, theta).  Along exponential motions the second
+Z (4, 6) is the derivative of z along the prism's body motion (u, theta).  Along exponential motions the second
 variation of a frame vector d = R e is theta x (theta x e), that of a position is R (theta x u), and D.d2 adds twice
-the product of the variations of x and d2."""
+the product of the variations of x and d2.  An exponential motion of the node is one of the prism on its arm, so the
+Hessian along the node's motion is M^T (Hessian) M, where M turns the node's motion into the prism's.
+
+Of the wire's curving away from the prism, s^2/2 times a constant, the product of the first derivatives of s is kept;
+the rest vanishes with s, which the arms bring to nothing (fem.following)."""
 
 from __future__ import annotations
 
 import numpy as np
 
+from fem.contact_kernel import FRONT_EDGE, LINE, THREAD, distance_beyond, is_round
 from geometry.compiled import kernel
 
 
@@ -26,114 +30,254 @@ def _turned_products(b, column, local):
 
 
 @kernel
-def add_site_curvature(
-    slot_axes, site_slot, site_axis, site_node, site_there, site_point, site_first,
-    sign, corner_y, corner_z, force, ignore_below, positions, axes, diagonal,
-):  # fmt: skip
+def _add_prism_hessian(edge, away, foot, bend, by, second, scalars, product, pull, local):
+    """local (6, 6) += the Hessian, along the prism's motion, of a sum of gaps of one point ``away`` with slopes ``by``
+    (4,) and second derivatives ``second`` (4, 4) in z; lower half and diagonal of the symmetric part only where
+    said."""
+    by_y = by[2]
+    by_z = by[3]
+    for j in range(3):
+        pull[1, j] = by[0] * edge[j] + by_y * away[j]
+        pull[2, j] = by[1] * edge[j] + by_z * away[j]
+    pull[0, 0] = 0.0
+    pull[0, 1] = -by_y
+    pull[0, 2] = -by_z
+    # e2 x v = (v3, 0, -v1), e3 x v = (-v2, v1, 0)
+    scalars[0, 3] = edge[2]
+    scalars[0, 5] = -edge[0]
+    scalars[1, 3] = -edge[1]
+    scalars[1, 4] = edge[0]
+    scalars[2, 1] = -1.0
+    scalars[3, 2] = -1.0
+    scalars[2, 3] = away[2]
+    scalars[2, 5] = -away[0]
+    scalars[3, 3] = -away[1]
+    scalars[3, 4] = away[0]
+    _turned_products(pull[1], 1, local)
+    _turned_products(pull[2], 2, local)
+    for j in range(3):  # theta . (u x b)/2 with b the pull on the prism's place
+        half = 0.5 * pull[0, j]
+        j1 = (j + 1) % 3
+        j2 = (j + 2) % 3
+        local[3 + j1, j2] += half
+        local[3 + j2, j1] -= half
+    for i in range(6):
+        for v in range(4):
+            product[v] = 0.0
+            for w in range(4):
+                product[v] += second[v, w] * scalars[w, i]
+        for j in range(i + 1):
+            value = 0.0
+            for v in range(4):
+                value += product[v] * scalars[v, j]
+            local[i, j] += value
+    # how far ahead the line is grows by (-1, 0, 0, 0, -D3, D2) along the motion
+    curving = by_z * bend[0] - by_y * bend[1]
+    if curving != 0.0:
+        local[0, 0] += curving
+        local[4, 0] += curving * foot[2]
+        local[5, 0] -= curving * foot[1]
+        local[4, 4] += curving * foot[2] * foot[2]
+        local[5, 4] -= curving * foot[2] * foot[1]
+        local[5, 5] += curving * foot[1] * foot[1]
+    # -2 u . (theta x w), w = (0, gap_y, gap_z): the place moves while d2 and d3 turn
+    local[4, 0] -= by_z
+    local[5, 0] += by_y
+    local[3, 1] += by_z
+    local[3, 2] -= by_y
+
+
+@kernel
+def _add_to_node(local, arm, turn, rolls, motion, half, block):
+    """block += M^T local M, from ``local``'s lower half; a round wire ``rolls`` about the prism's own axis."""
+    for i in range(3):
+        for j in range(3):
+            motion[i, j] = turn[j, i]
+            motion[3 + i, 3 + j] = turn[j, i]
+        # u of the prism: turn^T (u + theta x arm)
+        motion[i, 3] = turn[2, i] * arm[1] - turn[1, i] * arm[2]
+        motion[i, 4] = turn[0, i] * arm[2] - turn[2, i] * arm[0]
+        motion[i, 5] = turn[1, i] * arm[0] - turn[0, i] * arm[1]
+        if rolls:
+            motion[i, 3] = 0.0
+            motion[3 + i, 3] = 1.0 if i == 0 else 0.0
+    for i in range(6):
+        for j in range(6):
+            total = 0.0
+            for k in range(6):
+                entry = local[i, k] if k <= i else local[k, i]
+                total += entry * motion[k, j]
+            half[i, j] = total
+    for i in range(6):
+        for j in range(i + 1):
+            total = 0.0
+            for k in range(6):
+                total += motion[k, i] * half[k, j]
+            block[i, j] += total
+            if j < i:
+                block[j, i] += total
+
+
+@kernel
+def _add_thread(frame_axes, force, axes, d, local):
+    """Thread: minus force x second derivative of its length, in the lower half of local."""
+    y = 0.0
+    z = 0.0
+    for j in range(3):
+        for i in range(3):
+            y += axes[i, j] * frame_axes[i, 1] * d[j]
+            z += axes[i, j] * frame_axes[i, 2] * d[j]
+    distance = np.sqrt(y * y + z * z)
+    if distance == 0.0:
+        return
+    y /= distance
+    z /= distance
+    for i in range(3):
+        across_i = 0.0
+        pull = 0.0
+        for k in range(3):
+            across_i += axes[k, i] * (z * frame_axes[k, 1] - y * frame_axes[k, 2])
+            pull += axes[k, i] * (y * frame_axes[k, 1] + z * frame_axes[k, 2])
+        for j in range(i + 1):
+            across_j = 0.0
+            for k in range(3):
+                across_j += axes[k, j] * (z * frame_axes[k, 1] - y * frame_axes[k, 2])
+            local[i, j] += force * across_i * across_j / distance
+        half = -0.5 * force * pull
+        i1 = (i + 1) % 3
+        i2 = (i + 2) % 3
+        local[3 + i1, i2] += half
+        local[3 + i2, i1] -= half
+
+
+@kernel
+def add_site_curvature(slot_axes, sites, touch, force, ignore_below, diagonal):
     """diagonal -= force x second derivative of the gap, for constraints with a force above ``ignore_below``."""
     scalars = np.zeros((4, 6))  # Z
     local = np.zeros((6, 6))
     product = np.zeros(4)
     second = np.zeros((4, 4))
-    edge = np.zeros(3)  # e and D, as everything here in the node's own axes
-    away = np.zeros(3)
+    by = np.zeros(4)
     pull = np.zeros((3, 3))  # derivative of the gaps by x, d2, d3
-    for site in range(site_slot.size):
+    at_end = np.zeros(3)
+    motion = np.zeros((6, 6))
+    half = np.zeros((6, 6))
+    first, kind = sites.first, sites.kind
+    for site in range(touch.node.size):
         active = False
-        for m in range(site_first[site], site_first[site + 1]):
+        for m in range(first[site], first[site + 1]):
             if abs(force[m]) > ignore_below:
                 active = True
-        if site_there[site] == 0 or not active:
+        if touch.there[site] == 0 or not active:
             continue
-        node = site_node[site]
-        axis = site_axis[site]
-        for j in range(3):
-            edge[j] = 0.0
-            away[j] = 0.0
-            for i in range(3):
-                edge[j] += axes[node, i, j] * slot_axes[site_slot[site], i, 2 - axis]
-                away[j] += axes[node, i, j] * (site_point[site, i] - positions[node, i])
-        p = edge[1]
-        q = edge[2]
-        y = away[1]
-        z = away[2]
-        rho2 = p * p + q * q
-        rho = np.sqrt(rho2)
-        rho3 = rho2 * rho
-        # sums over the corners of this wall, each with minus its force
-        total = 0.0
-        by_p = 0.0
-        by_q = 0.0
-        for i in range(4):
-            for j in range(4):
-                second[i, j] = 0.0
-        for m in range(site_first[site], site_first[site + 1]):
-            f = -force[m] * (1.0 - 2.0 * axis) * sign[m]
-            a2 = y - corner_y[m]
-            a3 = z - corner_z[m]
-            number = q * a2 - p * a3
-            bend3 = 3.0 * number / (rho3 * rho2)
-            total += f
-            by_p -= f * (a3 / rho + number * p / rho3)
-            by_q += f * (a2 / rho - number * q / rho3)
-            second[0, 0] += f * ((2.0 * a3 * p - number) / rho3 + bend3 * p * p)
-            second[1, 1] += f * ((-2.0 * a2 * q - number) / rho3 + bend3 * q * q)
-            second[0, 1] += f * ((a3 * q - a2 * p) / rho3 + bend3 * p * q)
-        second[1, 0] = second[0, 1]
-        second[0, 2] = -total * q * p / rho3
-        second[0, 3] = total * (p * p / rho3 - 1.0 / rho)
-        second[1, 2] = total * (1.0 / rho - q * q / rho3)
-        second[1, 3] = total * p * q / rho3
-        for j in range(2):
-            for i in range(2):
-                second[2 + j, i] = second[i, 2 + j]
-        by_y = total * q / rho
-        by_z = -total * p / rho
-        pull[0, 0] = 0.0
-        pull[0, 1] = -by_y
-        pull[0, 2] = -by_z
-        for j in range(3):
-            pull[1, j] = by_p * edge[j] + by_y * away[j]
-            pull[2, j] = by_q * edge[j] + by_z * away[j]
         for i in range(6):
             for j in range(6):
                 local[i, j] = 0.0
-        # e2 x v = (v3, 0, -v1), e3 x v = (-v2, v1, 0)
-        scalars[0, 3] = edge[2]
-        scalars[0, 5] = -edge[0]
-        scalars[1, 3] = -edge[1]
-        scalars[1, 4] = edge[0]
-        scalars[2, 1] = -1.0
-        scalars[3, 2] = -1.0
-        scalars[2, 3] = away[2]
-        scalars[2, 5] = -away[0]
-        scalars[3, 3] = -away[1]
-        scalars[3, 4] = away[0]
-        _turned_products(pull[1], 1, local)
-        _turned_products(pull[2], 2, local)
-        for j in range(3):  # theta . (u x b)/2 with b the pull on the centre
-            half = 0.5 * pull[0, j]
-            j1 = (j + 1) % 3
-            j2 = (j + 2) % 3
-            local[3 + j1, j2] += half
-            local[3 + j2, j1] -= half
-        for i in range(6):
-            for v in range(4):
-                product[v] = 0.0
-                for w in range(4):
-                    product[v] += second[v, w] * scalars[w, i]
-            for j in range(i + 1):
-                value = 0.0
-                for v in range(4):
-                    value += product[v] * scalars[v, j]
-                local[i, j] += value
-        # -2 u . (theta x w), w = (0, gap_y, gap_z): the centre moves while d2 and d3 turn
-        local[4, 0] -= by_z
-        local[5, 0] += by_y
-        local[3, 1] += by_z
-        local[3, 2] -= by_y
-        for i in range(6):
-            for j in range(i):
-                diagonal[node, i, j] += local[i, j]
-                diagonal[node, j, i] += local[i, j]
-            diagonal[node, i, i] += local[i, i]
+        edge = touch.edge[site]
+        away = touch.away[site]
+        if kind[site] == THREAD:
+            m = first[site]
+            _add_thread(slot_axes[sites.slot[site]], force[m], touch.axes[site], away, local)
+        else:
+            _add_lines(
+                kind[site], first[site], first[site + 1], sites, edge, away, touch.bend[site],
+                sites.end[site] + touch.level[site], force, by, second, scalars, product, pull, local,
+            )  # fmt: skip
+            if kind[site] == FRONT_EDGE or sites.end[site] < np.inf:
+                beyond = 0.0 if kind[site] == FRONT_EDGE else sites.end[site] + touch.level[site]
+                for j in range(3):
+                    at_end[j] = away[j] + (beyond * edge[j] if beyond != 0.0 else 0.0)
+                _add_points(
+                    kind[site], first[site], first[site + 1], sites, edge, away, touch.bend[site], at_end, beyond,
+                    force, by, second, scalars, product, pull, local,
+                )  # fmt: skip
+        rolls = kind[site] != THREAD and is_round(sites, first[site])
+        _add_to_node(
+            local, touch.arm[site], touch.turn[site], rolls, motion, half, diagonal[touch.node[site]]
+        )
+
+
+@kernel
+def _past_end(edge, a2, a3, beyond):
+    """Whether the foot of the common normal lies past the line's end."""
+    p = edge[1]
+    q = edge[2]
+    return -(a2 * p + a3 * q) > beyond * (p * p + q * q)
+
+
+@kernel
+def _add_lines(
+    kind, begin, stop, sites, edge, away, bend, beyond, force, by, second, scalars, product, pull, local
+):  # fmt: skip
+    """The corners that meet the line itself, each with minus its force."""
+    if kind != LINE:
+        return
+    p = edge[1]
+    q = edge[2]
+    rho2 = p * p + q * q
+    rho = np.sqrt(rho2)
+    rho3 = rho2 * rho
+    total = 0.0
+    for i in range(4):
+        by[i] = 0.0
+        for j in range(4):
+            second[i, j] = 0.0
+    for m in range(begin, stop):
+        a2 = away[1] - sites.corner_y[m]
+        a3 = away[2] - sites.corner_z[m]
+        if force[m] == 0.0 or _past_end(edge, a2, a3, beyond):
+            continue
+        f = -force[m] * sites.sign[m]
+        number = q * a2 - p * a3
+        bend3 = 3.0 * number / (rho3 * rho2)
+        total += f
+        by[0] -= f * (a3 / rho + number * p / rho3)
+        by[1] += f * (a2 / rho - number * q / rho3)
+        second[0, 0] += f * ((2.0 * a3 * p - number) / rho3 + bend3 * p * p)
+        second[1, 1] += f * ((-2.0 * a2 * q - number) / rho3 + bend3 * q * q)
+        second[0, 1] += f * ((a3 * q - a2 * p) / rho3 + bend3 * p * q)
+    second[1, 0] = second[0, 1]
+    second[0, 2] = -total * q * p / rho3
+    second[0, 3] = total * (p * p / rho3 - 1.0 / rho)
+    second[1, 2] = total * (1.0 / rho - q * q / rho3)
+    second[1, 3] = total * p * q / rho3
+    for j in range(2):
+        for i in range(2):
+            second[2 + j, i] = second[i, 2 + j]
+    by[2] = total * q / rho
+    by[3] = -total * p / rho
+    _add_prism_hessian(edge, away, away, bend, by, second, scalars, product, pull, local)
+
+
+@kernel
+def _add_points(
+    kind, begin, stop, sites, edge, away, bend, at_end, beyond, force, by, second, scalars, product, pull, local
+):  # fmt: skip
+    """The corners past the line's end, or the side that meets a front edge, each with minus its force."""
+    for i in range(4):
+        by[i] = 0.0
+        for j in range(4):
+            second[i, j] = 0.0
+    for m in range(begin, stop):
+        if force[m] == 0.0:
+            continue
+        half = 0.0
+        if kind == FRONT_EDGE:
+            half = sites.corner_z[m]
+            z = at_end[2]
+        else:
+            if not _past_end(edge, away[1] - sites.corner_y[m], away[2] - sites.corner_z[m], beyond):
+                continue
+            z = at_end[2] - sites.corner_z[m]
+        distance, by_y, by_z = distance_beyond(at_end[1] - sites.corner_y[m], z, half)
+        if distance == 0.0:
+            by[2] -= force[m] * sites.sign[m]
+            continue
+        by[2] -= force[m] * by_y
+        by[3] -= force[m] * by_z
+        # the point turns round the corner: second derivative (I - n n^T)/distance
+        second[2, 2] -= force[m] * by_z * by_z / distance
+        second[3, 3] -= force[m] * by_y * by_y / distance
+        second[2, 3] += force[m] * by_y * by_z / distance
+        second[3, 2] += force[m] * by_y * by_z / distance
+    _add_prism_hessian(edge, at_end, away, bend, by, second, scalars, product, pull, local)

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-import math
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -10,16 +10,22 @@ from numpy.typing import NDArray
 
 from fem.arrays import Beam, State, Work
 from fem.beam_kernel import element_screws, linear_section_law
+from fem.contact_kernel import evaluate_sites
 from fem.equilibrium_kernel import solve_increment
+from fem.friction_kernel import evaluate_slip, settle_friction
 from fem.model import Model
+from fem.mounts import deflected
 from fem.supports import Constraints, Ways, constraints_of
+from fem.workspace import empty_state, workspace
+from geometry.motion import frames_between
 
 Array = NDArray[np.float64]
 Integers = NDArray[np.int64]
 
-# N mm.  The barrier starts where a force of 1 N stands 0.1 micrometre from its wall, and ends where walls
-# sort themselves.
+# N mm.  The barrier starts where a force of 1 N stands 0.1 micrometre from its wall (nearer, where the answer is known
+# to be near), and ends where walls sort themselves.
 BARRIER_START = 1e-4
+BARRIER_NEAR = 1e-8
 BARRIER_END = 1e-12
 
 
@@ -56,82 +62,32 @@ class Problem:
     backup: State
     work: Work
     loads: Array
+    active: tuple[bool, ...] | None
+    """(k,) which supports hold the wire; None: all."""
+    rubs: bool
+    """Whether there is friction anywhere."""
     station_nodes: Integers
-    """(sites,) node that stands at each wall's station, however the mesh moves."""
+    """(stations,) node that stands at each station, however the mesh moves."""
     support_arcs: Array
     """(k,) arc length that each support meets before the wire slides, mm."""
     support_nodes: Integers
     """(k,) node nearest to it."""
-    slides: NDArray[np.bool_]
-    """(sites,) whether the wire may slide there: not where its node is a held section."""
     still_nodes: Integers
     """Nodes that stay where they are when the mesh moves."""
+    compliance: Array
+    """(k, 6) of the supports, zeros where they do not give way."""
+    deflection: Array
+    """(k, 6) by which they have given way; see fem.mounts."""
+
+    def poses(self, share: float) -> tuple[Array, Array]:
+        """Positions (k, 3) and axes (k, 3, 3) of the supports after ``share`` of the way, given way as they have."""
+        return deflected(*self.ways.at(share), self.deflection)
 
 
-def _empty_state(nodes: int, sites: int, walls: int, holds: int) -> State:
-    """All floats that a step changes lie in one array, so that a state is copied in one sweep."""
-    shapes = ((nodes, 3), (nodes, 3, 3), (nodes - 1, 6), (walls,), (walls,), (walls,), (holds,))
-    flat = np.zeros(sum(map(math.prod, shapes)))
-    views = []
-    begin = 0
-    for shape in shapes:
-        size = math.prod(shape)
-        views.append(flat[begin : begin + size].reshape(shape))
-        begin += size
-    positions, axes, predicted, slack, low, high, hold_force = views
-    return State(
-        positions=positions,
-        axes=axes,
-        predicted=predicted,
-        slack=slack,
-        low=low,
-        high=high,
-        hold_force=hold_force,
-        flat=flat,
-        gap=np.zeros(walls),
-        gradient=np.zeros((walls, 6)),
-        site_node=np.zeros(sites, dtype=np.int64),
-        site_there=np.zeros(sites, dtype=np.int64),
-        site_ahead=np.zeros(sites),
-        site_point=np.zeros((sites, 3)),
-    )
-
-
-def _workspace(nodes: int, sites: int, walls: int, holds: int) -> Work:
-    return Work(
-        screws=np.zeros((nodes - 1, 6)),
-        stress=np.zeros((nodes - 1, 6)),
-        jacobians=np.zeros((nodes - 1, 2, 3, 3)),
-        residual=np.zeros((nodes, 6)),
-        diagonal=np.zeros((nodes, 6, 6)),
-        upper=np.zeros((nodes - 1, 6, 6)),
-        factors=np.zeros((nodes, 6, 6)),
-        couplings=np.zeros((nodes - 1, 6, 6)),
-        step=np.zeros((nodes, 6)),
-        right=np.zeros((nodes, 6)),
-        change=np.zeros(walls),
-        weight=np.zeros(walls),
-        force=np.zeros(walls),
-        target=np.zeros(walls),
-        mode=np.zeros(walls, dtype=np.int64),
-        hold_value=np.zeros(holds),
-        hold_gradient=np.zeros((holds, 6)),
-        hold_weight=np.zeros(holds),
-        hold_step=np.zeros(holds),
-        positions=np.zeros((nodes, 3)),
-        axes=np.zeros((nodes, 3, 3)),
-        d_slack=np.zeros(walls),
-        d_low=np.zeros(walls),
-        d_high=np.zeros(walls),
-    )
-
-
-def problem_of(model: Model, station_nodes: Integers | None = None) -> Problem:
-    """Arrays of ``model`` with the wire in its passive shape.
-
-    ``station_nodes`` (sites,) None: each station has the node nearest to where it is found before activation.
-    """
-    constraints = constraints_of(model)
+def problem_of(model: Model, active: Sequence[bool] | None = None) -> Problem:
+    """Arrays of ``model`` with the wire in its passive shape, held by its ``active`` (k,) supports only, where
+    given."""
+    constraints = constraints_of(model, active)
     sizes = (
         model.nodes.size,
         constraints.sites.slot.size,
@@ -139,30 +95,101 @@ def problem_of(model: Model, station_nodes: Integers | None = None) -> Problem:
         constraints.holds.node.size,
     )
     arcs = np.array([support.arc for support in model.supports], dtype=np.float64)
-    if station_nodes is None:
-        stations = arcs[constraints.sites.slot] + constraints.sites.offset
-        station_nodes = np.abs(model.nodes[None, :] - stations[:, None]).argmin(axis=1).astype(np.int64)
-    support_nodes = np.abs(model.nodes - arcs[:, None]).argmin(axis=1).astype(np.int64)
-    holding = np.array([support.holds_section for support in model.supports], dtype=np.bool_)
+    stations = np.zeros(constraints.stations)
+    for slot in constraints.slots:
+        begin = slot.first_station
+        stations[begin : begin + slot.offsets.size] = arcs[slot.support] + slot.offsets
     loads = np.zeros((model.nodes.size, 6)) if model.loads is None else np.array(model.loads)
-    state = _empty_state(*sizes)
+    state = empty_state(*sizes)
     state.positions[:], state.axes[:] = model.passive_frames(model.nodes)
-    state.site_node[:] = station_nodes
     lengths = np.diff(model.nodes)
-    return Problem(
+    problem = Problem(
         model,
         Beam(lengths, model.passive_screws(), model.law.element_stiffness(lengths)),
         constraints,
-        Ways.of(model.supports),
+        Ways.of([support.start for support in model.supports], [support.end for support in model.supports]),
         state,
-        _empty_state(*sizes),
-        _workspace(*sizes),
+        empty_state(*sizes),
+        workspace(sizes[0], sizes[2], sizes[3]),
         loads,
-        station_nodes,
+        None if active is None else tuple(active),
+        bool((constraints.sites.friction > 0.0).any()),
+        nearest_nodes(model.nodes, stations),
         arcs,
-        support_nodes,
-        ~np.isin(station_nodes, support_nodes[holding]),
+        nearest_nodes(model.nodes, arcs),
         model.still_nodes(),
+        np.array([np.zeros(6) if s.compliance is None else s.compliance for s in model.supports]).reshape(
+            -1, 6
+        ),
+        np.zeros((len(model.supports), 6)),
+    )
+    place_arms(problem, arcs[constraints.sites.slot] + constraints.offset)
+    return problem
+
+
+def nearest_nodes(nodes: Array, arcs: Array) -> Integers:
+    """Number (k,) of the node nearest to each arc length (k,)."""
+    after = np.searchsorted(nodes, arcs).clip(1, nodes.size - 1)
+    nearer = arcs - nodes[after - 1] < nodes[after] - arcs
+    return np.where(nearer, after - 1, after).astype(np.int64)
+
+
+def place_arms(problem: Problem, arcs: Array) -> None:
+    """Every site looks at the wire at its arc length (sites,), on a rigid arm fixed to its station's node.
+
+    Not to the nearest node: three walls on one node would hold a bent wire straight.
+    """
+    state, nodes = problem.state, problem.model.nodes
+    at = np.clip(arcs, nodes[0], nodes[-1])
+    station = problem.constraints.station_of
+    node = nearest_nodes(nodes, at)
+    node[station >= 0] = problem.station_nodes[station[station >= 0]]
+    places, sections = frames_between(nodes, state.positions, state.axes, at)
+    inward = np.swapaxes(state.axes, 1, 2)[node]
+    state.touch.node[:] = node
+    state.touch.arm[:] = (inward @ (places - state.positions[node])[:, :, None])[:, :, 0]
+    state.touch.turn[:] = inward @ sections
+    state.touch.reach[:] = at - nodes[node]
+    screws = np.empty((nodes.size - 1, 6))
+    element_screws(state.positions, state.axes, screws)
+    element = np.searchsorted(nodes, at, side="right").clip(1, nodes.size - 1) - 1
+    state.touch.bend[:] = screws[element, 4:] / problem.beam.lengths[element, None]
+
+
+def slip_of(problem: Problem, share: float) -> Array:
+    """Slip (sites, 2) of all contacts with friction after ``share`` of the way, mm."""
+    return _places(problem, share) - problem.state.rubbing.zero
+
+
+def keep_slip(problem: Problem, share: float, slip: Array) -> None:
+    """Sets the zeros of slip so that it is ``slip`` (sites, 2): after the arms or the mesh have moved."""
+    problem.state.rubbing.zero[:] = _places(problem, share) - slip
+
+
+def _places(problem: Problem, share: float) -> Array:
+    """Places (sites, 2) from which slip counts, at the state."""
+    state, sites = problem.state, problem.constraints.sites
+    position, axes = problem.poses(share)
+    evaluate_sites(position, axes, sites, state.positions, state.axes, state.touch)
+    evaluate_slip(position, axes, sites, state.low, state.high, state.touch, state.rubbing)
+    return state.rubbing.place.copy()
+
+
+def settle(problem: Problem, share: float) -> float:
+    """The end of an increment: slip beyond the elastic is forgotten.  Returns the work lost in sliding, N mm."""
+    if not problem.rubs:
+        return 0.0
+    _places(problem, share)
+    state = problem.state
+    return float(
+        settle_friction(
+            *problem.poses(share),
+            problem.constraints.sites,
+            state.low,
+            state.high,
+            state.touch,
+            state.rubbing,
+        )
     )
 
 
@@ -170,56 +197,113 @@ def on_moved_nodes(problem: Problem, nodes: Array, positions: Array, axes: Array
     """The same problem on a mesh of the same numbering whose nodes stand elsewhere along the wire, at
     ``positions`` (n, 3) with ``axes`` (n, 3, 3).
 
-    Only elements and state are new; the state carries the old one's forces.  Scratch is shared."""
+    Only elements and state are new; the state carries the old one's forces and slip.  Scratch is shared; the arms are
+    to be placed anew."""
     model = replace(problem.model, nodes=nodes)
     lengths = np.diff(nodes)
-    # within a piece of the passive shape a screw is as long as its element
-    passive = problem.beam.passive_screws * (lengths / problem.beam.lengths)[:, None]
     old = problem.state
-    state = _empty_state(nodes.size, old.site_node.size, old.low.size, old.hold_force.size)
-    state.flat[:], state.site_node[:] = old.flat, old.site_node
+    state = empty_state(nodes.size, old.touch.node.size, old.low.size, old.hold_force.size)
+    state.flat[:] = old.flat
     state.positions[:], state.axes[:] = positions, axes
-    beam = Beam(lengths, passive, model.law.element_stiffness(lengths))
+    _copy_contacts(old, state)
+    beam = Beam(lengths, model.passive_screws(), model.law.element_stiffness(lengths))
     moved = replace(problem, model=model, beam=beam, state=state)
     _, state.predicted[:] = current_stress(moved)
     return moved
 
 
 def on_new_mesh(
-    problem: Problem, nodes: Array, station_nodes: Integers, positions: Array, axes: Array
+    problem: Problem,
+    nodes: Array,
+    positions: Array,
+    axes: Array,
+    station_arcs: Array,
 ) -> Problem:
-    """The same problem on another mesh altogether, whose nodes (n,) stand at ``positions`` with ``axes``.
+    """The same problem on another mesh altogether, whose nodes (n,) stand at ``positions`` with ``axes``; its
+    stations are at ``station_arcs`` (stations,).
 
-    The state carries the old one's wall and hold forces.
+    The state carries the old one's wall and hold forces and slip; the arms are to be placed anew.
     """
-    made = problem_of(replace(problem.model, nodes=nodes), station_nodes)
+    made = problem_of(replace(problem.model, nodes=nodes), problem.active)
     state, old = made.state, problem.state
     state.positions[:], state.axes[:] = positions, axes
     state.slack[:], state.low[:], state.high[:] = old.slack, old.low, old.high
     state.hold_force[:] = old.hold_force
+    _copy_contacts(old, state)
+    made = replace(
+        made,
+        ways=problem.ways,
+        deflection=problem.deflection,
+        station_nodes=nearest_nodes(nodes, station_arcs),
+    )
     _, state.predicted[:] = current_stress(made)
     return made
 
 
+def held_by(problem: Problem, active: Sequence[bool] | None) -> Problem:
+    """The same state on the same mesh, held by the ``active`` (k,) supports only, where given.
+
+    Supports that were active keep their wall and hold forces and slip; the ways are to be set anew.
+    """
+    made = problem_of(problem.model, active)
+    old, new = problem.state, made.state
+    new.positions[:], new.axes[:], new.predicted[:] = old.positions, old.axes, old.predicted
+    was, now = problem.constraints, made.constraints
+    arcs = problem.support_arcs[now.sites.slot] + now.offset
+    before = problem.model.nodes[old.touch.node] + old.touch.reach
+    for k in range(len(problem.model.supports)):
+        from_sites, to_sites = was.sites.slot == k, now.sites.slot == k
+        if not (from_sites.any() or (was.holds.frame == k).any()):
+            continue
+        if to_sites.any() and from_sites.any():
+            arcs[to_sites] = before[from_sites]
+            new.rubbing.zero[to_sites] = old.rubbing.zero[from_sites]
+            new.rubbing.spot[to_sites] = old.rubbing.spot[from_sites]
+            made.station_nodes[_stations(now, k)] = problem.station_nodes[_stations(was, k)]
+            walls, held = to_sites[now.site_of], from_sites[was.site_of]
+            for array, kept in ((new.slack, old.slack), (new.low, old.low), (new.high, old.high)):
+                array[walls] = kept[held]
+        if (now.holds.frame == k).any():
+            new.hold_force[now.holds.frame == k] = old.hold_force[was.holds.frame == k]
+    place_arms(made, arcs)
+    made.deflection[:] = problem.deflection
+    return made
+
+
+def _stations(constraints: Constraints, support: int) -> slice:
+    """Numbers of a support's stations."""
+    slot = next((slot for slot in constraints.slots if slot.support == support), None)
+    return slice(0, 0) if slot is None else slice(slot.first_station, slot.first_station + slot.offsets.size)
+
+
+def _copy_contacts(old: State, new: State) -> None:
+    """What contact remembers; the frames of its prisms belong to the mesh."""
+    new.rubbing.zero[:], new.rubbing.spot[:] = old.rubbing.zero, old.rubbing.spot
+    new.touch.ahead[:], new.touch.there[:] = old.touch.ahead, old.touch.there
+
+
 def solve(
     problem: Problem,
-    activation: float,
+    share: float,
     careful: bool = False,
     downhill: bool = True,
     quick: int = 1,
     most: int = 60,
+    load: float | None = None,
+    barrier: float = BARRIER_START,
 ) -> Outcome:
-    """Brings the state into equilibrium at ``activation``; the caller keeps what it may need back.
+    """Brings the state into equilibrium after ``share`` of the way; the caller keeps what it may need back.
 
     ``careful``: every step must lower the merit function (line search), for increments that Newton alone does
-    not settle."""
+    not settle.  ``barrier``: where it starts.  ``load``: share of the dead loads, as much as of the way unless
+    given."""
     history = np.zeros((4 * most + 60, 4))
     scales = np.zeros(5)
-    position, axes = problem.ways.at(activation)
+    position, axes = problem.poses(share)
     code, iterations, wrong, finished = solve_increment(
-        problem.beam, activation * problem.loads, position, axes,
+        problem.beam, (share if load is None else load) * problem.loads, position, axes,
         problem.constraints.sites, problem.constraints.holds, problem.state, problem.backup, problem.work, scales,
-        BARRIER_START, BARRIER_END, careful, downhill, quick, most, history,
+        barrier, BARRIER_END, careful, downhill, problem.rubs, quick, most, history,
     )  # fmt: skip
     history = history[: iterations + 1]
     return Outcome(code, iterations, wrong, bool(finished), float(history[-1, 0]), float(scales[2]), history)

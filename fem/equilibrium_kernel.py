@@ -1,8 +1,8 @@
 """One increment: the equilibrium of a beam between rigid walls, by a primal-dual barrier and Newton's method.
 
-Walls      gap(q) = t,  t >= 0          or, for walls closer than any tilt matters,  middle(q) = t,  -c <= t <= c
+Walls      gap(q) + b f = t,  t >= 0    or, for walls closer than any tilt matters,  middle(q) + b f = t,  -c <= t <= c
 Holds      w(q) = 0                     ties, stops, clamps, roll hold
-Balance    g(q) - loads - sum of force x gradient over walls and holds = 0
+Balance    g(q) - loads - sum of force x gradient over walls and holds - friction = 0
 
 Slacks and multipliers are condensed into the blocks of the nodes they touch, so the matrix stays
 block-tridiagonal. Every wall adds S grad grad^T (see walls_kernel); a hold is the limit of a large S with its
@@ -18,32 +18,18 @@ from __future__ import annotations
 
 import numpy as np
 
-from fem.beam_kernel import (
-    assemble_tangent,
-    assemble_wrenches,
-    element_screws,
-    linear_section_law,
-    predict_stress,
-)
-from fem.blocks_kernel import factorise, solve_blocks
-from fem.contact_kernel import (
-    add_site_forces,
-    add_site_stiffness,
-    evaluate_sites,
-    site_changes,
-)
-from fem.curvature_kernel import add_site_curvature
-from fem.holds_kernel import add_hold_curvature, add_hold_forces, evaluate_holds, hold_steps
-from fem.loads_kernel import add_load_curvature, subtract_loads
+from fem.beam_kernel import predict_stress
+from fem.contact_kernel import add_site_forces, site_changes
+from fem.friction_kernel import friction_potential, friction_work
+from fem.holds_kernel import hold_steps
+from fem.newton_kernel import balance, evaluate, factor_and_solve, newton_system
 from fem.sweeps_kernel import (
-    HOLD_WEIGHT,
     copy_state,
     force_scales,
     largest_entries,
     largest_wall_or_hold,
     place_nodes,
     remember_places,
-    stiffness_scales,
     work_along,
 )
 from fem.walls_kernel import (
@@ -57,7 +43,6 @@ from fem.walls_kernel import (
     start_walls,
     wall_merit,
     wall_steps,
-    wall_weights,
 )
 from geometry.compiled import kernel
 
@@ -65,11 +50,6 @@ CONVERGED = 0
 TOO_MANY_ITERATIONS = 1
 NOT_FINITE = 2
 
-LEAST_SHIFT = 1e-12  # of the largest stiffness: proximal term for sliding and spinning wires, leaves no force
-# Of the largest stiffness: a motion that this makes stable has no stiffness to speak of, like the roll of a
-# round wire; the sign of its pivot is rounding.
-NEUTRAL_SHIFT = 1e-9
-SMALL_FORCE = 1e-4  # of the largest: wall forces whose curvature the tangent (never the balance) leaves out
 MOST_HALVINGS = 12
 MOST_SORTINGS = 20
 MOST_QUICK = 8  # sortings from the walls that pressed before, as long as they change less than twofold
@@ -79,122 +59,9 @@ HELD = 1e-10  # mm or radians: error of a hold
 
 
 @kernel
-def _evaluate(beam, loads, slot_position, slot_axes, sites, holds, state, work):
-    """Stress, wrenches, gaps and hold values at the state.
-
-    work.residual receives g - loads.  Returns the energy.
-    """
-    positions, axes, residual = state.positions, state.axes, work.residual
-    element_screws(positions, axes, work.screws)
-    energy = linear_section_law(work.screws, beam.passive_screws, beam.lengths, beam.stiffness, work.stress)
-    energy += subtract_loads(positions, axes, loads, residual)
-    assemble_wrenches(work.screws, work.stress, residual, work.jacobians)
-    evaluate_sites(
-        slot_position, slot_axes, sites.slot, sites.offset, sites.axis, sites.wall, sites.first,
-        sites.sign, sites.corner_y, sites.corner_z, sites.radius, positions, axes, state.site_node,
-        state.site_there, state.site_ahead, state.site_point, state.gap, state.gradient,
-    )  # fmt: skip
-    evaluate_holds(
-        slot_position,
-        slot_axes,
-        holds.node,
-        holds.frame,
-        holds.kind,
-        positions,
-        axes,
-        work.hold_value,
-        work.hold_gradient,
-    )
-    return energy
-
-
-@kernel
-def _balance(residual, low, high, hold_node, hold_gradient, hold_force, force, right):
-    """right (n, 6) = -(g - loads) + hold forces; force (m,) = low - high."""
-    for i in range(right.shape[0]):
-        for j in range(6):
-            right[i, j] = -residual[i, j]
-    for m in range(low.size):
-        force[m] = low[m] - high[m]
-    add_hold_forces(hold_node, hold_gradient, hold_force, right)
-
-
-@kernel
-def _newton_system(beam, loads, slot_axes, sites, holds, state, work, mu, use_predicted, scales):
-    """Assembles the condensed matrix and its right side (work.step)."""
-    diagonal, upper, step, push = work.diagonal, work.upper, work.step, work.change
-    positions, axes, gradient, node = state.positions, state.axes, state.gradient, state.site_node
-    for i in range(diagonal.shape[0]):
-        for j in range(6):
-            for k in range(6):
-                diagonal[i, j, k] = 0.0
-    stress = state.predicted if use_predicted else work.stress
-    assemble_tangent(work.screws, work.jacobians, beam.lengths, beam.stiffness, stress, diagonal, upper)
-    add_load_curvature(axes, loads, diagonal)
-    stiffness_scales(diagonal, holds.node, holds.kind, work.hold_weight, scales)
-    _balance(
-        work.residual,
-        state.low,
-        state.high,
-        holds.node,
-        work.hold_gradient,
-        state.hold_force,
-        work.force,
-        step,
-    )
-    for h in range(holds.node.size):
-        value = -work.hold_weight[h] * work.hold_value[h]
-        for j in range(6):
-            step[holds.node[h], j] += value * work.hold_gradient[h, j]
-    wall_weights(
-        sites.half_range, work.mode, work.target, state.slack, state.low, state.high, state.gap, mu,
-        HOLD_WEIGHT * scales[3], work.weight, push,
-    )  # fmt: skip
-    add_site_forces(node, sites.first, gradient, push, step)
-    add_site_stiffness(node, sites.first, gradient, work.weight, diagonal)
-    add_site_curvature(
-        slot_axes, sites.slot, sites.axis, node, state.site_there, state.site_point, sites.first,
-        sites.sign, sites.corner_y, sites.corner_z, work.force, SMALL_FORCE * scales[0], positions, axes, diagonal,
-    )  # fmt: skip
-    add_hold_curvature(
-        slot_axes,
-        holds.node,
-        holds.frame,
-        holds.kind,
-        state.hold_force,
-        work.hold_gradient,
-        work.hold_weight,
-        axes,
-        diagonal,
-    )
-
-
-@kernel
-def _factor_and_solve(diagonal, upper, factors, couplings, step, scales, shift, downhill):
-    """Solves for the step.  Returns the number of pivots that are not positive, neutral motions aside.
-
-    ``downhill``: the diagonal is shifted until every pivot is positive, so that the step lowers the energy.
-    """
-    relative = LEAST_SHIFT
-    first = -1
-    while True:
-        for j in range(3):
-            shift[j] = relative * scales[3]
-            shift[3 + j] = relative * scales[4]
-        wrong = factorise(diagonal, upper, shift, factors, couplings)
-        if relative <= NEUTRAL_SHIFT:
-            first = wrong
-        if wrong == 0 or relative > 1.0 or not downhill:
-            break
-        relative = max(relative * 10.0, NEUTRAL_SHIFT)
-    solve_blocks(factors, couplings, step)
-    return first
-
-
-@kernel
 def _newton(
     beam, loads, slot_position, slot_axes, sites, holds, state, work, scales,
-    mu_start, mu_end, careful, downhill, most, history, done,
+    mu_start, mu_end, careful, downhill, rubs, most, history, done,
 ):  # fmt: skip
     """Newton iterations until the balance is at its floor.
 
@@ -208,10 +75,10 @@ def _newton(
         state.slack,
         state.low,
         state.high,
-        state.gap,
+        state.touch.gap,
     )
-    gradient, node, hold_force = state.gradient, state.site_node, state.hold_force
-    half_range, first = sites.half_range, sites.first
+    gradient, node, hold_force = state.touch.gradient, state.touch.node, state.hold_force
+    half_range, compliance, first = sites.half_range, sites.compliance, sites.first
     mode, target, step, right = work.mode, work.target, work.step, work.right
     d_slack, d_low, d_high, hold_step, hold_value = (
         work.d_slack,
@@ -232,11 +99,15 @@ def _newton(
     before = 0.0
     slope = 0.0
     while True:
-        energy = _evaluate(beam, loads, slot_position, slot_axes, sites, holds, state, work)
+        energy = evaluate(beam, loads, slot_position, slot_axes, sites, holds, state, work)
         if length > 0.0:  # a step is on trial
             if careful and attempt < MOST_HALVINGS:
-                walls, _ = wall_merit(half_range, slack, gap, d_slack, mu, penalty)
+                walls, _ = wall_merit(
+                    half_range, compliance, slack, gap, work.force, work.d_force, length, d_slack, mu, penalty
+                )
                 after = energy + walls
+                if rubs:
+                    after += friction_potential(slot_position, slot_axes, sites, state.touch, state.rubbing)
                 for h in range(hold_value.size):
                     after += penalty * abs(hold_value[h])
                 if not after <= before + 1e-4 * length * slope + 1e-12 * abs(before):
@@ -250,15 +121,15 @@ def _newton(
             for h in range(hold_force.size):
                 hold_force[h] += length * hold_step[h]
             for m in range(low.size):
-                held = mode[m] == MODE_PRESSING or half_range[m] == 0.0
+                held = mode[m] == MODE_PRESSING or half_range[m] == 0.0 or compliance[m] > 0.0
                 low[m] += (length if held else dual) * d_low[m]
-                high[m] += dual * d_high[m]
+                high[m] += (length if held else dual) * d_high[m]
             iteration += 1
         force_scales(positions, beam.lengths, beam.stiffness, work.stress, low, high, scales)
-        _balance(work.residual, low, high, holds.node, work.hold_gradient, hold_force, work.force, right)
+        rubbed = balance(slot_position, slot_axes, sites, holds, state, work, rubs, right)
         add_site_forces(node, first, gradient, work.force, right)
         force, moment = largest_entries(right)
-        mean, least, off, count = complementarity(half_range, mode, target, slack, low, high, gap)
+        mean, least, off, count = complementarity(half_range, compliance, mode, target, slack, low, high, gap)
         hold_off = 0.0
         for h in range(hold_value.size):
             hold_off = max(hold_off, abs(hold_value[h]))
@@ -284,26 +155,15 @@ def _newton(
             evenness = least / mean
             factor = min(0.05 * (1.0 - evenness) / evenness, 2.0)
             mu = min(max(0.1 * factor * factor * factor * mean, 0.5 * mu_end), mu_start)
-        _newton_system(beam, loads, slot_axes, sites, holds, state, work, mu, not careful, scales)
-        wrong = _factor_and_solve(
-            work.diagonal, work.upper, work.factors, work.couplings, step, scales, shift, downhill
+        newton_system(
+            beam, loads, slot_position, slot_axes, sites, holds, state, work, mu, not careful, rubs, scales
         )
+        wrong = factor_and_solve(sites, state, work, scales, shift, downhill, rubs and not careful)
         site_changes(node, first, gradient, step, work.change)
         length, dual = wall_steps(
-            half_range,
-            mode,
-            target,
-            slack,
-            low,
-            high,
-            gap,
-            work.weight,
-            work.change,
-            mu,
-            d_slack,
-            d_low,
-            d_high,
-        )
+            half_range, compliance, mode, target, slack, low, high, gap, work.weight, work.push, work.change, mu,
+            d_slack, d_low, d_high,
+        )  # fmt: skip
         hold_steps(holds.node, work.hold_gradient, work.hold_weight, hold_value, step, hold_step)
         predict_stress(
             work.jacobians, beam.lengths, beam.stiffness, work.stress, step, length, state.predicted
@@ -312,9 +172,15 @@ def _newton(
             penalty = max(
                 penalty, 2.0 * largest_wall_or_hold(low, d_low, high, d_high, hold_force, hold_step)
             )
-            walls, slope = wall_merit(half_range, slack, gap, d_slack, mu, penalty)
-            before = energy + walls
+            for m in range(low.size):
+                work.d_force[m] = d_low[m] - d_high[m]
+            walls, slope = wall_merit(
+                half_range, compliance, slack, gap, work.force, work.d_force, 0.0, d_slack, mu, penalty
+            )
+            before = energy + walls + rubbed
             slope += work_along(work.residual, step)
+            if rubs:
+                slope -= friction_work(state.touch, state.rubbing, step)
             for h in range(hold_value.size):
                 before += penalty * abs(hold_value[h])
                 slope -= penalty * abs(hold_value[h])
@@ -330,7 +196,7 @@ def _newton(
 @kernel
 def solve_increment(
     beam, loads, slot_position, slot_axes, sites, holds, state, backup, work, scales,
-    mu_start, mu_end, careful, downhill, quick, most, history,
+    mu_start, mu_end, careful, downhill, rubs, quick, most, history,
 ):  # fmt: skip
     """Equilibrium at the given slot poses, from ``state``, in place.
 
@@ -338,7 +204,7 @@ def solve_increment(
     iterations, wrong pivots, finished without barrier).  history (k, 4) receives the largest force and moment
     out of balance, the largest constraint error and the mean barrier product of every iteration."""
     half_range, mode, target = sites.half_range, work.mode, work.target
-    slack, low, high, gap = state.slack, state.low, state.high, state.gap
+    slack, low, high, gap = state.slack, state.low, state.high, state.touch.gap
     # three phases through one call of Newton's method: the walls as they press; the barrier; the walls that
     # press at its end
     phase = 0
@@ -354,7 +220,7 @@ def solve_increment(
     while True:
         code, more, wrong_now = _newton(
             beam, loads, slot_position, slot_axes, sites, holds, state, work, scales,
-            phase_mu_start, phase_mu_end, searching, downhill, phase_most, history, iterations,
+            phase_mu_start, phase_mu_end, searching, downhill, rubs, phase_most, history, iterations,
         )  # fmt: skip
         iterations += more
         wrong = max(wrong_now, wrong) if phase == 2 else wrong_now
@@ -393,5 +259,5 @@ def solve_increment(
     # the walls do not sort themselves: the barrier's answer stands
     copy_state(backup.flat, state.flat)
     drop_far_walls(half_range, slack, low, high)
-    _evaluate(beam, loads, slot_position, slot_axes, sites, holds, state, work)
+    evaluate(beam, loads, slot_position, slot_axes, sites, holds, state, work)
     return CONVERGED, iterations, wrong, False

@@ -1,40 +1,34 @@
-"""The way from the passive wire to the engaged one, increment by increment.
+"""The way from the passive wire to the engaged one and beyond, leg by leg, increment by increment.
 
-The mesh follows the slots: where the wire has slid, the nodes at the stations are moved along the wire to the
-stations' new places and the balance is found again, so a contact always acts at a node.  (The passive shape
-is known everywhere, and an elastic wire's answer depends on its last state only.)"""
+A leg moves every support straight from where it stands to where the leg says.  The first leg is the activation; later
+ones move teeth back or on, or bring in attachments that were not tied before.  The mesh follows the slots
+(fem.following). Without friction an answer depends on its last state only; with friction the way counts."""
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
+from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
 
-from fem.equilibrium import Outcome, Problem, on_moved_nodes, on_new_mesh, problem_of, solve
+from fem.equilibrium import BARRIER_NEAR, Outcome, Problem, held_by, problem_of, settle, solve
 from fem.equilibrium_kernel import CONVERGED, NOT_FINITE, TOO_MANY_ITERATIONS
+from fem.following import arms_off, followed, relaxed
 from fem.model import Model
-from fem.recovery import Snapshot, frames_at, snapshot_of, station_arcs
+from fem.mounts import Settling
+from fem.recovery import Snapshot, frames_at, loads_in_own_axes, snapshot_of
 from fem.status import NoEquilibrium, Status
-from geometry.meshing import line_mesh
+from fem.supports import Ways
+from geometry.pose import Pose
 
 Array = NDArray[np.float64]
-Integers = NDArray[np.int64]
 
-# mm.  Nodes closer than this to a station that presses stay where they are: the force acts where the station is
-# anyway (fem.contact_kernel), its direction errs by the wire's curvature times the distance.
-FOLLOW_BEYOND = 1e-3
-# At a station that does not press the gap alone counts, which errs by curvature times half the square, and by the twist
-# rate times the distance times half the wire's size.  An end, a break or a held node this near serves a station too.
-FOLLOW_LOOSELY = 5e-3
-# Two nodes may not come closer together than this share of the distance they had.
-LEAST_SHARE = 0.25
-# So often an increment is followed; at first a station is where its pressing walls meet the wire.  If these take turns,
-# the average of all settles it.
-MOST_WEIGHED = 6
+# So often an increment is followed, and so often nodes may move meanwhile.
 MOST_FOLLOWINGS = 20
-LEAST_WAY = 0.2  # share of the way to its station that a node goes at least
+MOST_MOVES = 3
+MOST_SETTLINGS = 30  # of supports that give way
 
 
 @dataclass(frozen=True, slots=True)
@@ -42,8 +36,9 @@ class Options:
     """How a path is walked.  None of these changes an elastic answer."""
 
     increments: int = 10
+    """Of the first leg."""
     least_increment: float = 1.0 / 512.0
-    """Share of the activation below which an increment that finds no equilibrium ends the path."""
+    """Share of a leg below which an increment that finds no equilibrium ends the path."""
     most_iterations: int = 60
     follow: bool = True
 
@@ -53,17 +48,40 @@ class Options:
 
 
 @dataclass(frozen=True, slots=True)
+class Leg:
+    """A part of the way: every support goes straight to ``ends`` (k,), turning about one axis.
+
+    ``active`` (k,): the supports that hold the wire meanwhile; None: all.  One that was not active before begins
+    where the wire is then, at its own arc length.
+    """
+
+    name: str
+    ends: tuple[Pose, ...]
+    increments: int = 10
+    active: tuple[bool, ...] | None = None
+
+    def __post_init__(self) -> None:
+        if self.increments < 1:
+            raise ValueError(f"a leg needs at least one increment: got {self.increments}")
+
+
+@dataclass(frozen=True, slots=True)
 class Increment:
     """One accepted increment."""
 
+    leg: int
+    """0: the activation."""
     activation: float
+    """Share of the leg, above 0 to 1."""
     outcome: Outcome
     snapshot: Snapshot
+    lost: float
+    """Work lost in sliding against friction, N mm."""
 
 
 @dataclass(frozen=True, slots=True)
 class Path:
-    """All accepted increments, from the first to full activation."""
+    """All accepted increments, from the first to the end of the last leg."""
 
     status: Status
     increments: tuple[Increment, ...]
@@ -72,27 +90,80 @@ class Path:
 
     @property
     def last(self) -> Increment:
-        """Full activation."""
+        """The end of the way."""
         return self.increments[-1]
+
+    def end_of(self, leg: int) -> Increment:
+        """The last increment of a leg."""
+        return next(increment for increment in reversed(self.increments) if increment.leg == leg)
 
 
 Observer = Callable[[Increment], None]
 
 
-def engage(model: Model, options: Options | None = None, observer: Observer | None = None) -> Path:
-    """Moves every support from its start to its end and keeps the wire in equilibrium.
+def engage(
+    model: Model,
+    options: Options | None = None,
+    observer: Observer | None = None,
+    legs: Sequence[Leg] | None = None,
+) -> Path:
+    """Moves the supports leg by leg and keeps the wire in equilibrium.
 
-    The observer hears of each accepted increment.  Raises NoEquilibrium, which carries what was accepted and
-    the history."""
+    Unless ``legs`` are given there is one, on which every support goes from its start to its end.  The observer hears
+    of each accepted increment.  Raises NoEquilibrium, which carries what was accepted and the history."""
     options = options or Options()
-    problem = problem_of(model)
+    if legs is None:
+        ends = tuple(support.end for support in model.supports)
+        legs = [Leg("activation", ends, options.increments)]
+    problem = problem_of(model, legs[0].active)
+    settle(problem, 0.0)
     accepted: list[Increment] = []
+    stand = tuple(support.start for support in model.supports)
+    for number, leg in enumerate(legs):
+        problem, stand = _on_leg(problem, stand, leg)
+        problem = _walk(problem, number, leg, options, accepted, observer)
+    return Path(_status(accepted[-1]), tuple(accepted), problem)
+
+
+def _on_leg(problem: Problem, stand: tuple[Pose, ...], leg: Leg) -> tuple[Problem, tuple[Pose, ...]]:
+    """The problem at the start of a leg, and where the supports stand at its end."""
+    if leg.active != problem.active:
+        problem, stand = _tied(problem, stand, leg.active)
+    return replace(problem, ways=Ways.of(stand, leg.ends)), leg.ends
+
+
+def _tied(
+    problem: Problem, stand: tuple[Pose, ...], active: tuple[bool, ...] | None
+) -> tuple[Problem, tuple[Pose, ...]]:
+    """The same state held by other supports; those that are new begin where the wire is."""
+    model = problem.model
+    before = problem.active or (True,) * len(stand)
+    now = active or (True,) * len(stand)
+    arcs = np.array([support.arc for support in model.supports])
+    here = [Pose(*frame) for frame in zip(*frames_at(problem, arcs), strict=True)]
+    passive = [Pose(*frame) for frame in zip(*model.passive_frames(arcs), strict=True)]
+    stands = tuple(
+        stand[k] if before[k] or not now[k] else here[k].compose(passive[k].inverse()).compose(support.start)
+        for k, support in enumerate(model.supports)
+    )
+    return held_by(problem, active), stands
+
+
+def _walk(
+    problem: Problem,
+    number: int,
+    leg: Leg,
+    options: Options,
+    accepted: list[Increment],
+    observer: Observer | None,
+) -> Problem:
+    """One leg; appends to ``accepted``."""
     reached = 0.0
-    share = 1.0 / options.increments
+    share = 1.0 / leg.increments
     while reached < 1.0:
         # whole shares, so that ten increments end at exactly 1
         target = 1.0 if reached + 1.0001 * share >= 1.0 else reached + share
-        found = _advance(problem, target, options)
+        found = _advance(problem, number, target, options)
         if isinstance(found, Outcome):
             share *= 0.5
             if share < options.least_increment:
@@ -100,13 +171,15 @@ def engage(model: Model, options: Options | None = None, observer: Observer | No
                 raise NoEquilibrium(code, reached, tuple(accepted), found.history)
             continue
         problem, outcome = found
-        increment = Increment(target, outcome, snapshot_of(problem, target, outcome.floor))
+        lost = settle(problem, target)
+        snapshot = snapshot_of(problem, target, outcome.floor)
+        increment = Increment(number, target, outcome, snapshot, lost)
         accepted.append(increment)
         if observer is not None:
             observer(increment)
         reached = target
-        share = min(2.0 * share, 1.0 / options.increments)
-    return Path(_status(accepted[-1]), tuple(accepted), problem)
+        share = min(2.0 * share, 1.0 / leg.increments)
+    return problem
 
 
 def _status(increment: Increment) -> Status:
@@ -117,61 +190,102 @@ def _status(increment: Increment) -> Status:
     return Status.ENGAGED
 
 
-def _advance(problem: Problem, target: float, options: Options) -> tuple[Problem, Outcome] | Outcome:
-    """The problem and outcome at ``target``, or the failed outcome with the problem's state put back."""
-    before, kept = problem, problem.state.flat.copy()
-    outcome = _try(problem, target, options)
+def _advance(
+    problem: Problem, leg: int, target: float, options: Options
+) -> tuple[Problem, Outcome] | Outcome:
+    """The problem and outcome at ``target``, or the failed outcome with the problem's state put back.
+
+    Supports that give way are found by looking again and again where the load takes them."""
+    before, kept = problem, _kept(problem)
+    settling, iterations = Settling(), 0
+    for _ in range(MOST_SETTLINGS if problem.compliance.any() else 1):
+        problem, outcome = _followed(problem, leg, target, options)
+        iterations += outcome.iterations
+        if outcome.code != CONVERGED or not problem.compliance.any():
+            break
+        wanted = problem.compliance * loads_in_own_axes(problem, target)
+        deflection = settling.next(problem.deflection, wanted)
+        if deflection is None:
+            break
+        problem.deflection[:] = deflection
+    else:
+        outcome = replace(outcome, code=TOO_MANY_ITERATIONS)
     if outcome.code != CONVERGED:
-        before.state.flat[:] = kept
+        _put_back(before, kept)
         return outcome
-    if not options.follow:
-        return problem, outcome
-    iterations = outcome.iterations
-    share, last = 1.0, None
-    for following in range(MOST_FOLLOWINGS + 1):
-        apart = stations_apart(problem, following < MOST_WEIGHED)
-        if apart is None:
-            break
-        share, last = _relaxed(share, last, apart), apart
-        moved = followed(problem, share * apart)
-        if moved is None:
-            break
-        again = _try(moved, target, options) if following < MOST_FOLLOWINGS and moved is not problem else None
-        if again is None or again.code != CONVERGED:
-            before.state.flat[:] = kept
-            return again or replace(outcome, code=TOO_MANY_ITERATIONS)
-        problem, outcome = moved, again
-        iterations += again.iterations
     _orthonormalise(problem.state.axes)
     return problem, replace(outcome, iterations=iterations)
 
 
-def _relaxed(share: float, last: Array | None, apart: Array) -> float:
-    """Share of the way (sites,) ``apart`` that nodes go, after ``share`` of the way ``last`` led here.
+def _followed(problem: Problem, leg: int, target: float, options: Options) -> tuple[Problem, Outcome]:
+    """Equilibrium at ``target`` with every wall looking at the place where it meets the wire."""
+    outcome = _try(problem, leg, target, options)
+    iterations = outcome.iterations
+    share, last = 1.0, None
+    following = 0
+    while outcome.code == CONVERGED and options.follow:
+        off = arms_off(problem, following)
+        if off is None:
+            break
+        if following == MOST_FOLLOWINGS:
+            outcome = replace(outcome, code=TOO_MANY_ITERATIONS)
+            break
+        share, last = relaxed(share, last, off), off
+        moved = followed(problem, target, off, share, following < MOST_MOVES)
+        if moved is None:
+            outcome = replace(outcome, code=TOO_MANY_ITERATIONS)
+            break
+        problem = moved
+        outcome = _try(problem, leg, target, options, near=True)
+        iterations += outcome.iterations
+        following += 1
+    return problem, replace(outcome, iterations=iterations)
 
-    Aitken's rule for vectors, which settles what swings to and fro as well as what creeps: Irons & Tuck, Int. J.
-    Numer. Methods Engng 1 (1969) 275 (from memory)."""
-    if last is None:
-        return 1.0
-    change = apart - last
-    size = float(change @ change)
-    return min(max(-share * float(last @ change) / size, LEAST_WAY), 1.0) if size > 0.0 else 1.0
+
+def _changing(problem: Problem) -> tuple[NDArray[Any], ...]:
+    """Everything that an increment changes in a problem."""
+    touch, rubbing = problem.state.touch, problem.state.rubbing
+    contact = (touch.node, touch.arm, touch.turn, touch.bend, touch.reach, rubbing.zero, rubbing.spot)
+    return (problem.state.flat, problem.deflection, *contact)
 
 
-def _try(problem: Problem, target: float, options: Options) -> Outcome:
+def _kept(problem: Problem) -> tuple[NDArray[Any], ...]:
+    return tuple(array.copy() for array in _changing(problem))
+
+
+def _put_back(problem: Problem, kept: tuple[NDArray[Any], ...]) -> None:
+    for array, values in zip(_changing(problem), kept, strict=True):
+        array[:] = values
+
+
+def _try(problem: Problem, leg: int, target: float, options: Options, near: bool = False) -> Outcome:
     """Newton's method in three tempers:
 
-    downhill steps, plain steps (no walls only), steps under a merit function.
+    downhill steps, plain steps (no walls only), steps under a merit function.  Where the answer is ``near``, as when
+    arms have followed, the barrier is first started late: from afar it may lead to another equilibrium.
     """
     most = options.most_iterations
+    load = target if leg == 0 else 1.0
     kept = problem.state.flat.copy()
-    outcome = solve(problem, target, most=most)
+    if near:
+        # the walls that press now; then downhill all the way, which does not leave the valley it starts in
+        outcome = solve(problem, target, quick=3, most=0, load=load)
+        if outcome.code == CONVERGED:
+            return outcome
+        problem.state.flat[:] = kept
+        outcome = solve(
+            problem, target, careful=True, quick=0, most=2 * most, load=load, barrier=BARRIER_NEAR
+        )
+        if outcome.code == CONVERGED:
+            return outcome
+        problem.state.flat[:] = kept
+    outcome = solve(problem, target, most=most, load=load)
     if outcome.code != CONVERGED and problem.state.low.size == 0:
         problem.state.flat[:] = kept
-        outcome = solve(problem, target, downhill=False, most=most)
+        outcome = solve(problem, target, downhill=False, most=most, load=load)
     if outcome.code != CONVERGED:
         problem.state.flat[:] = kept
-        outcome = solve(problem, target, careful=True, most=2 * most)
+        outcome = solve(problem, target, careful=True, most=2 * most, load=load)
     return outcome
 
 
@@ -181,88 +295,3 @@ def _orthonormalise(axes: Array) -> None:
     nearest rotations, by one step of Newton's polar iteration.
     """
     axes[:] = 1.5 * axes - 0.5 * axes @ np.swapaxes(axes, 1, 2) @ axes
-
-
-def stations_apart(problem: Problem, pressing_counts: bool = True) -> Array | None:
-    """How far ahead of its node each station is along the wire, (sites,) mm, zero where nothing can slide; None where
-    all are as near as need be.
-
-    ``pressing_counts``: a station is where its pressing walls meet the wire; else where its walls do on average.
-    """
-    arcs, there = station_arcs(problem)
-    state = problem.state
-    force = np.bincount(problem.constraints.site_of, np.abs(state.low - state.high), minlength=arcs.size)
-    nodes = problem.model.nodes[problem.station_nodes]
-    apart, allowed = np.zeros(arcs.size), np.full(arcs.size, FOLLOW_LOOSELY)
-    for slot in problem.constraints.slots:
-        pressing = slot.by_station(force) * pressing_counts
-        places = _station_places(slot.by_station(arcs), pressing, slot.offsets)
-        here = np.logical_and.reduce(slot.by_station(there & problem.slides), axis=1)
-        ahead = np.where(here, places - slot.by_station(nodes)[:, 0], 0.0)
-        slot.by_station(apart)[:] = ahead[:, None]
-        slot.by_station(allowed)[np.logical_or.reduce(pressing > 0.0, axis=1)] = FOLLOW_BEYOND
-    return None if (np.abs(apart) <= allowed).all() else apart
-
-
-def followed(problem: Problem, ahead: Array) -> Problem | None:
-    """The same state on a mesh whose stations' nodes stand ``ahead`` (sites,) mm of where they stand now.
-
-    The nodes between two stations stretch evenly.  Where a bend, a held section or an end is in their way, the wire
-    is meshed anew: None where that gives the mesh there is, the very problem where loads hang at its nodes, which a
-    new mesh would lose."""
-    node = problem.station_nodes
-    places = problem.model.nodes[node] + ahead
-    moving = ahead != 0.0
-    moved = _moved_nodes(problem, node[moving], places[moving])
-    if moved is not None and (np.abs(places - moved[node])[moving] <= FOLLOW_BEYOND).all():
-        # frames along the screws of the old elements
-        return on_moved_nodes(problem, moved, *frames_at(problem, moved))
-    return problem if problem.loads.any() else _meshed_anew(problem, places)
-
-
-def _station_places(arcs: Array, pressing: Array, offsets: Array) -> Array:
-    """Arc length (n,) of each station's node, from where its walls meet the wire (n, walls) and press it (n, walls).
-
-    The walls of a tilted station meet the wire at different places.  Where some press, theirs count, and the
-    stations between go along; where that would bring stations out of their order, the middle of all walls counts.
-    """
-    middle: Array = np.add.reduce(arcs, axis=1) / arcs.shape[1]
-    total = np.add.reduce(pressing, axis=1)
-    pressed = total > 0.0
-    if not pressed.any():
-        return middle
-    ahead = np.add.reduce(pressing * arcs, axis=1)[pressed] / total[pressed] - middle[pressed]
-    places: Array = middle + np.interp(offsets, offsets[pressed], ahead)
-    in_order = places[1:] - places[:-1] > LEAST_SHARE * (middle[1:] - middle[:-1])
-    return places if in_order.all() else middle
-
-
-def _meshed_anew(problem: Problem, places: Array) -> Problem | None:
-    """The same state on a new mesh with nodes at ``places`` (sites,); None where that is the mesh there is."""
-    model = problem.model
-    still = model.nodes[problem.still_nodes]
-    nearest = still[np.abs(still - places[:, None]).argmin(axis=1)]
-    marks = np.where(np.abs(nearest - places) < FOLLOW_LOOSELY, nearest, places).clip(still[0], still[-1])
-    nodes = line_mesh(model.shape, np.concatenate((marks, still)))
-    nodes = nodes[(nodes >= still[0]) & (nodes <= still[-1])]
-    if nodes.size == model.nodes.size and np.abs(nodes - model.nodes).max() < FOLLOW_BEYOND:
-        return None
-    station_nodes = np.abs(nodes - places[:, None]).argmin(axis=1).astype(np.int64)
-    return on_new_mesh(problem, nodes, station_nodes, *frames_at(problem, nodes))
-
-
-def _moved_nodes(problem: Problem, index: Integers, wanted: Array) -> Array | None:
-    """Nodes ``index`` moved to ``wanted``; ends, bends and held nodes stay, the rest is stretched between.
-
-    None where two nodes would come too close, as when a bend slides up to a slot.
-    """
-    nodes = problem.model.nodes
-    pinned = np.zeros(nodes.size, dtype=np.bool_)
-    pinned[index] = pinned[problem.still_nodes] = True
-    after = nodes.copy()
-    after[index] = wanted
-    after[problem.still_nodes] = nodes[problem.still_nodes]
-    before, after = nodes[pinned], after[pinned]
-    if (after[1:] - after[:-1] < LEAST_SHARE * (before[1:] - before[:-1])).any():
-        return None
-    return np.interp(nodes, before, after)

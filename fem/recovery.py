@@ -16,6 +16,7 @@ from fem.contact_kernel import evaluate_sites
 from fem.equilibrium import Problem, current_stress
 from fem.model import PointTie, SlotWalls
 from fem.supports import constraints_of
+from fem.workspace import empty_touch
 from geometry.motion import frames_between
 
 Array = NDArray[np.float64]
@@ -40,7 +41,11 @@ class WallForces:
     point: Array
     """(p, 3) where wall and outline touch, in the slot's axes, mm."""
     on_support: Array
-    """(p, 3) force on the support, in the slot's axes, N."""
+    """(p, 3) normal force on the support, in the slot's axes, N."""
+    friction: Array
+    """(p, 3) friction on the support, in the slot's axes, N."""
+    give: Array
+    """(p,) how far the wall gives way, mm."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -68,6 +73,8 @@ class Snapshot:
     """(k,) arc length of the wire at each support's centre now, mm."""
     centre_axes: Array
     """(k, 3, 3) axes of the wire there."""
+    inside: Array
+    """(k,) share of each slot's stations at which the wire lies between its walls; 1 where there is no slot."""
     mouth_nodes: Integers
     """(k, 2) nodes at the first and last station (both the held node where there is no slot);
 
@@ -126,9 +133,10 @@ def _walls(
 
     ``arcs`` (p,) is where the wire meets their stations.
     """
-    sites, section = problem.constraints.sites, problem.model.section
-    site = problem.constraints.site_of[rows]
-    k, axis = sites.slot[site], sites.axis[site]
+    constraints, section = problem.constraints, problem.model.section
+    sites = constraints.sites
+    site = constraints.site_of[rows]
+    k, axis = sites.slot[site], constraints.axis[site]
     centre, sections = frames_at(problem, arcs)
     normal = np.sqrt((on_wire * on_wire).sum(axis=1))
     away = -on_wire / normal[:, None]
@@ -142,38 +150,93 @@ def _walls(
     side = np.sign(on_support[np.arange(rows.size), 1 + axis])
     touch = centre + corner + reach[:, None] * away - position[k]
     point = (into @ touch[:, :, None])[:, :, 0]
-    return WallForces(k, axis, side, sites.offset[site], normal, centre, point, on_support)
+    # friction belongs to the site: each corner has its share
+    of_site = np.bincount(site, normal, minlength=sites.slot.size)
+    share = normal / of_site[site]
+    rubbed = (into @ _friction_on_wire(problem)[site][:, :, None])[:, :, 0]
+    give = sites.compliance[rows] * normal
+    return WallForces(
+        k,
+        axis,
+        side,
+        constraints.offset[site],
+        normal,
+        centre,
+        point,
+        on_support,
+        -share[:, None] * rubbed,
+        give,
+    )
+
+
+def _friction_on_wire(problem: Problem) -> Array:
+    """Friction (sites, 3) on the wire, world axes, N."""
+    touch, rubbing = problem.state.touch, problem.state.rubbing
+    along = touch.axes[:, :, 0]
+    across = (touch.axes @ touch.edge[:, :, None])[:, :, 0]
+    return rubbing.force[:, :1] * along + rubbing.force[:, 1:] * across
+
+
+def _acting_points(problem: Problem, position: Array) -> Array:
+    """Points (k, 3) that the moments of supports at ``position`` (k, 3) are about."""
+    supports = problem.model.supports
+    tied = np.array([isinstance(support.restraint, PointTie) for support in supports], dtype=np.bool_)
+    acting = position.copy()
+    acting[tied] = problem.state.positions[problem.support_nodes[tied]]
+    return acting
+
+
+def _loads(problem: Problem, acting: Array, rows: Integers) -> tuple[Array, Array, Array]:
+    """Force and moment (k, 3) on every support about ``acting`` (k, 3), and the push (p, 3) of the pressing walls
+    ``rows`` (p,) on the wire, all in world axes."""
+    state, constraints = problem.state, problem.constraints
+    site = constraints.site_of[rows]
+    rubbing = np.flatnonzero(state.rubbing.force.any(axis=1))
+    holds = constraints.holds
+    carriers = np.concatenate((constraints.sites.slot[site], holds.frame, constraints.sites.slot[rubbing]))
+    nodes = np.concatenate((state.touch.node[site], holds.node, state.touch.node[rubbing]))
+    wrench = np.concatenate(
+        (
+            (state.low[rows] - state.high[rows])[:, None] * state.touch.gradient[rows],
+            state.hold_force[:, None] * problem.work.hold_gradient,
+            state.rubbing.force[rubbing, :1] * state.rubbing.along[rubbing]
+            + state.rubbing.force[rubbing, 1:] * state.rubbing.aside[rubbing],
+        )
+    ).reshape(-1, 2, 3)
+    push, turn = np.moveaxis(wrench @ np.swapaxes(state.axes, 1, 2)[nodes], 1, 0)
+    turn = turn + _cross(state.positions[nodes] - acting[carriers], push)
+    on_support = np.zeros((len(acting), 6))
+    np.subtract.at(on_support, carriers, np.concatenate((push, turn), axis=1))
+    return on_support[:, :3].copy(), on_support[:, 3:].copy(), push[: rows.size]
+
+
+def loads_in_own_axes(problem: Problem, share: float) -> Array:
+    """Force and moment (k, 6) on every support about its own point and in its own axes, N and N mm."""
+    position, axes = problem.poses(share)
+    rows = np.flatnonzero(problem.state.low != problem.state.high)
+    force, moment, _ = _loads(problem, position, rows)
+    inward = np.swapaxes(axes, 1, 2)
+    return np.concatenate(
+        ((inward @ force[:, :, None])[:, :, 0], (inward @ moment[:, :, None])[:, :, 0]), axis=1
+    )
 
 
 def snapshot_of(problem: Problem, activation: float, floor: float) -> Snapshot:
     """Reads the state off at ``activation``; ``floor`` (N) is the rounding floor of its balance."""
     state, model, constraints = problem.state, problem.model, problem.constraints
-    position, axes = problem.ways.at(activation)
-    tied = [isinstance(support.restraint, PointTie) for support in model.supports]
-    acting = position.copy()
-    acting[tied] = state.positions[problem.support_nodes[tied]]
+    position, axes = problem.poses(activation)
+    acting = _acting_points(problem, position)
     rows = np.flatnonzero(state.low != state.high)
+    force, moment, push = _loads(problem, acting, rows)
+    pressed = np.abs(state.low[rows] - state.high[rows]) > floor
+    arcs, there = site_arcs(problem)
     site = constraints.site_of[rows]
-    slot = constraints.sites.slot[site]
-    pressing = (state.low[rows] - state.high[rows])[:, None]
-    holds = constraints.holds
-    carriers = np.concatenate((slot, holds.frame))
-    nodes = np.concatenate((state.site_node[site], holds.node))
-    wrench = np.concatenate(
-        (pressing * state.gradient[rows], state.hold_force[:, None] * problem.work.hold_gradient)
-    ).reshape(-1, 2, 3)
-    push, turn = np.moveaxis(wrench @ np.swapaxes(state.axes, 1, 2)[nodes], 1, 0)
-    turn = turn + _cross(state.positions[nodes] - acting[carriers], push)
-    arcs, there = station_arcs(problem)
-    pressed = np.abs(pressing[:, 0]) > floor
-    on_wire = push[: rows.size][pressed]
-    walls = _walls(problem, rows[pressed], on_wire, arcs[site[pressed]], position, axes)
+    walls = _walls(problem, rows[pressed], push[pressed], arcs[site[pressed]], position, axes)
     centre_arc, mouths = _centres(problem, arcs, there)
-    wrench_on_support = np.zeros((len(tied), 6))
-    np.subtract.at(wrench_on_support, carriers, np.concatenate((push, turn), axis=1))
-    force, moment = wrench_on_support[:, :3].copy(), wrench_on_support[:, 3:].copy()
+    holds = constraints.holds
     rolled = holds.kind == 3
-    roll: Array = -np.bincount(holds.frame[rolled], state.hold_force[rolled], len(tied)).astype(np.float64)
+    count = len(model.supports)
+    roll: Array = -np.bincount(holds.frame[rolled], state.hold_force[rolled], count).astype(np.float64)
     _drop_rounding(force, moment, floor)
     return Snapshot(
         activation=activation,
@@ -186,6 +249,7 @@ def snapshot_of(problem: Problem, activation: float, floor: float) -> Snapshot:
         walls=walls,
         centre_arc=centre_arc,
         centre_axes=frames_at(problem, centre_arc)[1],
+        inside=_inside(problem, position, axes, there),
         mouth_nodes=mouths,
         arcs=model.nodes,
         positions=state.positions.copy(),
@@ -195,10 +259,10 @@ def snapshot_of(problem: Problem, activation: float, floor: float) -> Snapshot:
     )
 
 
-def station_arcs(problem: Problem) -> tuple[Array, NDArray[np.bool_]]:
-    """Arc length (sites,) of the wire at every wall's station now, and whether the wire is there at all."""
-    state = problem.state
-    return problem.model.nodes[state.site_node] + state.site_ahead, state.site_there > 0
+def site_arcs(problem: Problem) -> tuple[Array, NDArray[np.bool_]]:
+    """Arc length (sites,) where every line meets the wire now, and whether the wire is there at all."""
+    touch = problem.state.touch
+    return problem.model.nodes[touch.node] + touch.reach + touch.ahead, touch.there > 0
 
 
 def frames_at(problem: Problem, arcs: Array) -> tuple[Array, Array]:
@@ -212,7 +276,7 @@ def frames_at(problem: Problem, arcs: Array) -> tuple[Array, Array]:
 def _centres(problem: Problem, arcs: Array, there: NDArray[np.bool_]) -> tuple[Array, Integers]:
     """Arc length of the wire at every support's centre, and the nodes at its mouths.
 
-    ``arcs`` and ``there`` (sites,) as ``station_arcs`` gives them.
+    ``arcs`` and ``there`` (sites,) as ``site_arcs`` gives them.
     """
     centre = problem.support_arcs.copy()
     mouths = np.repeat(problem.support_nodes[:, None], 2, axis=1)
@@ -221,9 +285,31 @@ def _centres(problem: Problem, arcs: Array, there: NDArray[np.bool_]) -> tuple[A
         here = np.logical_and.reduce(slot.by_station(there), axis=1)
         if not problem.model.supports[k].holds_section and here.any():
             centre[k] = np.interp(0.0, slot.offsets[here], slot.by_station(arcs)[here].mean(axis=1))
-        ends = slot.by_station(problem.station_nodes)
-        mouths[k] = (ends[0, 0] if here[0] else -1), (ends[-1, 0] if here[-1] else -1)
+        first, last = slot.first_station, slot.first_station + slot.offsets.size - 1
+        mouths[k] = (
+            problem.station_nodes[first] if here[0] else -1,
+            problem.station_nodes[last] if here[-1] else -1,
+        )
     return centre, mouths
+
+
+def _inside(problem: Problem, position: Array, axes: Array, there: NDArray[np.bool_]) -> Array:
+    """Share (k,) of stations at which the wire is there, and has not left through an open front."""
+    touch, section = problem.state.touch, problem.model.section
+    inside = np.ones(len(problem.model.supports))
+    for slot in problem.constraints.slots:
+        k = slot.support
+        walls = problem.model.supports[k].restraint
+        if not isinstance(walls, SlotWalls):
+            continue
+        here = np.logical_and.reduce(slot.by_station(there), axis=1)
+        if walls.front != "closed":
+            first = slot.sites[:, 0]
+            depth = (touch.centre[first] - position[k]) @ axes[k][:, 2]
+            inward = -(touch.axes[first].swapaxes(1, 2) @ axes[k][:, 2])[:, 1:]
+            here &= depth - section.reach(inward) < 0.5 * walls.depth
+        inside[k] = here.mean()
+    return inside
 
 
 def _drop_rounding(force: Array, moment: Array, floor: float) -> None:
@@ -246,27 +332,30 @@ def deepest_between_stations(problem: Problem, activation: float) -> float:
             offsets = restraint.offsets
             restraint = replace(restraint, offsets=0.5 * (offsets[1:] + offsets[:-1]))
         halved.append(replace(support, restraint=restraint))
-    constraints = constraints_of(replace(model, supports=tuple(halved)))
+    constraints = constraints_of(replace(model, supports=tuple(halved)), problem.active)
     sites = constraints.sites
     if not sites.sign.size:
         return 0.0
-    arcs, there = station_arcs(problem)
-    half_way = np.zeros(sites.slot.size)
+    arcs, there = site_arcs(problem)
+    half_way = problem.support_arcs[sites.slot]
     looked_at = np.zeros(sites.slot.size, dtype=np.bool_)
-    for slot, halves in zip(problem.constraints.slots, constraints.slots, strict=True):
+    slots = {slot.support: slot for slot in problem.constraints.slots}
+    for halves in constraints.slots:
+        slot = slots[halves.support]
+        if slot.offsets.size == 1:
+            continue
         mean = slot.by_station(arcs).mean(axis=1)
         here = np.logical_and.reduce(slot.by_station(there), axis=1)
-        halves.by_station(half_way)[:] = 0.5 * (mean[1:] + mean[:-1])[:, None]
-        halves.by_station(looked_at)[:] = (here[1:] & here[:-1])[:, None]
+        half_way[halves.sites] = 0.5 * (mean[1:] + mean[:-1])[:, None]
+        looked_at[halves.sites] = (here[1:] & here[:-1])[:, None]
     centres, sections = frames_at(problem, half_way.clip(*model.nodes[[0, -1]]))
-    position, axes = problem.ways.at(activation)
-    gap = np.zeros(sites.sign.size)
+    position, axes = problem.poses(activation)
     count = sites.slot.size
-    evaluate_sites(
-        position, axes, sites.slot, sites.offset, sites.axis, sites.wall, sites.first,
-        sites.sign, sites.corner_y, sites.corner_z, sites.radius, centres, sections, np.arange(count),
-        np.zeros(count, dtype=np.int64), np.zeros(count), np.zeros((count, 3)), gap, np.zeros((gap.size, 6)),
-    )  # fmt: skip
+    touch = empty_touch(count, sites.sign.size)
+    touch.node[:] = np.arange(count)
+    evaluate_sites(position, axes, sites, centres, sections, touch)
     half = sites.half_range
-    inside = np.where(half < 0.0, gap, half - np.abs(gap))[np.repeat(looked_at, np.diff(sites.first))]
+    inside = np.where(half < 0.0, touch.gap, half - np.abs(touch.gap))[
+        np.repeat(looked_at, np.diff(sites.first))
+    ]
     return float(max(0.0, -inside.min(initial=0.0)))

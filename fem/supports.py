@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Any
 
@@ -9,24 +10,22 @@ import numpy as np
 from numpy.typing import NDArray
 
 from fem.arrays import Holds, Sites
-from fem.model import Clamp, Model, PointTie, SlotWalls, Support
+from fem.contact_kernel import LINE
+from fem.model import Edge, Ligature, Model, PointTie, Restraint, SlotWalls
+from fem.walls import Line, edge_line, ligature_lines, station_lines, thread_line, walls_hold_roll
 from geometry.centreline import cross_matrices
 from geometry.motion import rotation_logarithm
+from geometry.pose import Pose
 from geometry.section import Section
 
 Integers = NDArray[np.int64]
 Array = NDArray[np.float64]
 
-HEIGHT_WALLS = 0
-DEPTH_WALLS = 1
-# Walls closer to the wire than this become one two-sided constraint: what a tilt adds to their distance is
-# then below 1e-6 mm.
-NARROW = 1e-3
-
 
 @dataclass(frozen=True, slots=True)
 class Ways:
-    """Where all supports stand during activation: straight from start (0) to end (1), turning about one axis."""
+    """Where all supports stand during one leg of the way: straight from start (0) to end (1), turning about one
+    axis."""
 
     start: tuple[Array, Array]
     """Positions (k, 3) in mm and axes (k, 3, 3)."""
@@ -37,10 +36,9 @@ class Ways:
     """(k, 3, 3) the start's axes times the cross product with the axis of the turn, once and twice."""
 
     @classmethod
-    def of(cls, supports: tuple[Support, ...]) -> Ways:
-        """The ways of ``supports`` (k,)."""
-        count = len(supports)
-        starts, ends = ([getattr(s, side) for s in supports] for side in ("start", "end"))
+    def of(cls, starts: Sequence[Pose], ends: Sequence[Pose]) -> Ways:
+        """From pose to pose, (k,) each."""
+        count = len(starts)
         start, end = (
             (
                 np.array([pose.position for pose in poses]).reshape(count, 3),
@@ -54,6 +52,10 @@ class Ways:
         cross = cross_matrices(vectors) / np.where(angle > 0.0, angle, 1.0)
         once = start[1] @ cross
         return cls(start, end, angle, (once, once @ cross))
+
+    def poses(self, share: float) -> tuple[Pose, ...]:
+        """(k,) poses after ``share`` of the way."""
+        return tuple(Pose(position, axes) for position, axes in zip(*self.at(share), strict=True))
 
     def at(self, activation: float) -> tuple[Array, Array]:
         """Positions (k, 3) in mm and axes (k, 3, 3); the turn by the formula of Rodrigues (1840).
@@ -72,19 +74,19 @@ class Ways:
 
 @dataclass(frozen=True, slots=True)
 class SlotSites:
-    """The sites of one slot: station by station, all walls of one after the other."""
+    """The sites of one slot's walls, or of one edge."""
 
     support: int
-    first: int
     offsets: Array
     """(n,) mm along the slot, increasing."""
-    walls: int
-    """At each station."""
+    sites: Integers
+    """(n, walls) the walls of each station."""
+    first_station: int
+    """Number of the first of its stations among those of all slots."""
 
     def by_station(self, values: NDArray[Any]) -> NDArray[Any]:
         """(n, walls): what belongs to this slot among ``values`` (sites,)."""
-        count = self.offsets.size
-        return values[self.first : self.first + count * self.walls].reshape(count, self.walls)
+        return values[self.sites]
 
 
 @dataclass(frozen=True, slots=True)
@@ -95,110 +97,101 @@ class Constraints:
     holds: Holds
     site_of: Integers
     """(m,) site of each wall constraint."""
+    axis: Integers
+    """(s,) `HEIGHT_WALLS` or `DEPTH_WALLS`."""
+    side: Array
+    """(s,) 1 for upper and outer wall, -1 for lower wall and floor, 0 for both in one."""
+    offset: Array
+    """(s,) mm along the slot."""
+    station_of: Integers
+    """(s,) number of its station among those of all slots; -1 where it belongs to none."""
     slots: tuple[SlotSites, ...]
+    stations: int
+    """Of all slots together."""
 
 
-def wall_constraints(
-    section: Section, walls: SlotWalls
-) -> list[tuple[int, float, list[tuple[float, float, float, float, float]]]]:
-    """Axis, wall position and corner constraints (sign, corner y, corner z, radius, half range) at each
-    station.
-
-    A wall faces the two corners on its side; where the outline can turn right round between a pair of walls
-    it faces all four."""
-    a, b, r = section.corner_y, section.corner_z, section.edge_radius
-    diagonal = 2.0 * (np.hypot(a, b) + r)
-    out: list[tuple[int, float, list[tuple[float, float, float, float, float]]]] = []
-    for axis, room, size, own, other in (
-        (HEIGHT_WALLS, walls.height, section.height, a, b),
-        (DEPTH_WALLS, walls.depth, section.depth, b, a),
-    ):
-        sides = (1.0, -1.0) if other > 0.0 else (1.0,)
-        clearance = room - size
-        if clearance <= NARROW:
-            half = max(0.5 * clearance, 0.0)
-            corners = [_corner(axis, 1.0, 0.0, s * other, 0.0, half) for s in sides]
-            out.append((axis, 0.0, corners))
-            continue
-        facing = (1.0, -1.0) if diagonal < room and own > 0.0 else (1.0,)
-        for sign in (1.0, -1.0):
-            corners = [_corner(axis, sign, f * sign * own, s * other, r, -1.0) for f in facing for s in sides]
-            out.append((axis, sign * 0.5 * room, corners))
-    return out
+def _lines(section: Section, restraint: Restraint) -> tuple[list[list[Line]], list[Line]]:
+    """Lines at stations, the same walls at each, and lines anywhere else."""
+    if isinstance(restraint, SlotWalls):
+        front = restraint.front
+        others = ligature_lines(section, restraint, front) if isinstance(front, Ligature) else []
+        return station_lines(section, restraint), others
+    if isinstance(restraint, Edge):
+        return [[edge_line(section, restraint)]], []
+    if isinstance(restraint, PointTie) and restraint.thread is not None:
+        return [], [thread_line(restraint)]
+    return [], []
 
 
-def walls_hold_roll(section: Section, walls: SlotWalls) -> bool:
-    """True where a pair of walls without any play keeps the section from turning about its own axis.
+def _holds(section: Section, restraint: Restraint) -> tuple[int, ...]:
+    """Kinds of the holds on the restraint's node; see holds_kernel."""
+    if isinstance(restraint, SlotWalls):
+        turns = restraint.hold_roll and not walls_hold_roll(section, restraint)
+        return ((0,) if restraint.stop else ()) + ((3,) if turns else ())
+    if isinstance(restraint, Edge):
+        return ()
+    if isinstance(restraint, PointTie):
+        return ((0,) if restraint.stop else ()) + ((1, 2) if restraint.thread is None else ())
+    return (1, 2, 3, 4, 5) if restraint.slides else (0, 1, 2, 3, 4, 5)
 
-    A roll hold beside them would hold the same thing twice, by measures that differ by the product of two tilts:
-    the forces of both would grow against each other without end.
+
+def constraints_of(model: Model, active: Sequence[bool] | None = None) -> Constraints:
+    """The walls of all slots station by station, and the holds of ties, stops, clamps and roll holds.
+
+    Of ``active`` (k,) supports only, where given.
     """
-    height = walls.height <= section.height and section.corner_z > 0.0
-    return height or (walls.depth <= section.depth and section.corner_y > 0.0)
-
-
-def _corner(
-    axis: int, sign: float, own: float, other: float, radius: float, half: float
-) -> tuple[float, float, float, float, float]:
-    y, z = (own, other) if axis == HEIGHT_WALLS else (other, own)
-    return sign, y, z, radius, half
-
-
-def constraints_of(model: Model) -> Constraints:
-    """The walls of all slots station by station, and the holds of ties, stops, clamps and roll holds."""
     slots: list[SlotSites] = []
+    lines: list[Line] = []
     slot: list[int] = []
-    offset: list[float] = []
-    axis: list[int] = []
-    wall: list[float] = []
-    first: list[int] = [0]
-    corner: list[tuple[float, float, float, float, float]] = []
-    node: list[int] = []
-    frame: list[int] = []
-    kind: list[int] = []
+    station_of: list[int] = []
+    stations = 0
+    held: list[tuple[int, int, int]] = []
     for k, support in enumerate(model.supports):
-        restraint = support.restraint
-        held: tuple[int, ...]
-        if isinstance(restraint, SlotWalls):
-            faces = wall_constraints(model.section, restraint)
-            slots.append(SlotSites(k, len(slot), restraint.offsets, len(faces)))
-            for place in restraint.offsets:
-                for face_axis, position, corners in faces:
-                    slot.append(k)
-                    offset.append(float(place))
-                    axis.append(face_axis)
-                    wall.append(position)
-                    corner.extend(corners)
-                    first.append(len(corner))
-            turns = restraint.hold_roll and not walls_hold_roll(model.section, restraint)
-            held = ((0,) if restraint.stop else ()) + ((3,) if turns else ())
-        elif isinstance(restraint, PointTie):
-            held = (0, 1, 2) if restraint.stop else (1, 2)
-        else:
-            assert isinstance(restraint, Clamp)
-            held = (1, 2, 3, 4, 5) if restraint.slides else (0, 1, 2, 3, 4, 5)
+        if active is not None and not active[k]:
+            continue
+        at_stations, others = _lines(model.section, support.restraint)
+        if at_stations:
+            walls = len(at_stations[0])
+            numbers = len(lines) + np.arange(walls * len(at_stations)).reshape(-1, walls)
+            offsets = np.array([faces[0].point[0] for faces in at_stations])
+            # front edges belong to a station, but do not say where the wire is there
+            plain = [j for j, face in enumerate(at_stations[0]) if face.kind == LINE]
+            slots.append(SlotSites(k, offsets, numbers[:, plain], stations))
+            station_of += np.repeat(stations + np.arange(len(at_stations)), walls).tolist()
+            stations += len(at_stations)
+        station_of += [-1] * len(others)
+        own = [line for faces in at_stations for line in faces] + others
+        lines += own
+        slot += [k] * len(own)
         index = int(np.argmin(np.abs(model.nodes - support.arc)))
-        for number in held:
-            node.append(index)
-            frame.append(k)
-            kind.append(number)
-    columns = np.array(corner, dtype=np.float64).reshape(-1, 5)
+        held += [(index, k, number) for number in _holds(model.section, support.restraint)]
+    corners = [corner for line in lines for corner in line.corners]
+    counts = [len(line.corners) for line in lines]
+    site_of = np.repeat(np.arange(len(lines)), counts).astype(np.int64)
     sites = Sites(
         slot=np.array(slot, dtype=np.int64),
-        offset=np.array(offset, dtype=np.float64),
-        axis=np.array(axis, dtype=np.int64),
-        wall=np.array(wall, dtype=np.float64),
-        first=np.array(first, dtype=np.int64),
-        sign=columns[:, 0].copy(),
-        corner_y=columns[:, 1].copy(),
-        corner_z=columns[:, 2].copy(),
-        radius=columns[:, 3].copy(),
-        half_range=columns[:, 4].copy(),
+        kind=np.array([line.kind for line in lines], dtype=np.int64),
+        point=_floats([line.point for line in lines], 3),
+        edge=_floats([line.edge for line in lines], 3),
+        end=_floats([line.end for line in lines]),
+        rounding=_floats([line.rounding for line in lines]),
+        friction=_floats([line.friction for line in lines]),
+        first=np.concatenate(([0], np.cumsum(counts, dtype=np.int64))).astype(np.int64),
+        sign=_floats([corner.sign for corner in corners]),
+        corner_y=_floats([corner.y for corner in corners]),
+        corner_z=_floats([corner.z for corner in corners]),
+        radius=_floats([corner.radius for corner in corners]),
+        half_range=_floats([corner.half_range for corner in corners]),
+        compliance=_floats([lines[site].compliance for site in site_of]),
     )
-    holds = Holds(
-        node=np.array(node, dtype=np.int64),
-        frame=np.array(frame, dtype=np.int64),
-        kind=np.array(kind, dtype=np.int64),
-    )
-    site_of = np.repeat(np.arange(sites.slot.size), np.diff(sites.first)).astype(np.int64)
-    return Constraints(sites, holds, site_of, tuple(slots))
+    node, frame, kind = np.array(held, dtype=np.int64).reshape(-1, 3).T.copy()
+    return Constraints(
+        sites, Holds(node, frame, kind), site_of,
+        np.array([line.axis for line in lines], dtype=np.int64), _floats([line.side for line in lines]),
+        sites.point[:, 0].copy(), np.array(station_of, dtype=np.int64), tuple(slots), stations,
+    )  # fmt: skip
+
+
+def _floats(values: Sequence[Any], columns: int | None = None) -> Array:
+    shape = (-1,) if columns is None else (-1, columns)
+    return np.array(values, dtype=np.float64).reshape(shape)

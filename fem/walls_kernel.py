@@ -4,7 +4,10 @@ not.
 Per wall constraint: the gap (or mid-line offset) g, its slack t, and the forces ``low`` and ``high`` that
 press on the wire from either side; a one-sided wall (half_range < 0) has low only.  With half range c:
 
-    low (t + c) = mu,   high (c - t) = mu,   weight S = low/(t + c) + high/(c - t)
+    low (t + c) = mu,   high (c - t) = mu,   t = g + b (low - high),   A = low/(t + c) + high/(c - t)
+
+b is the wall's own compliance, zero where it is rigid: it gives way by b times the force, and its weight in the tangent
+is S = A/(1 + b A).  A ligature is such a wall that stands before the wire's own place.
 
 A wall in MODE_PRESSING is held at its bound ``target`` like a tie (its signed force in ``low``); in MODE_FREE
 it is absent. Source: Nocedal & Wright, Numerical Optimization (2nd ed. 2006), ch. 19."""
@@ -30,65 +33,89 @@ FAR = 1e-4  # mm from a wall: the end of the barrier leaves a force below 1e-6 N
 
 
 @kernel
-def wall_weights(half_range, mode, target, slack, low, high, gap, mu, held_weight, weight, push):
+def _barrier_law(half, t, low, high, mu):
+    """What the barrier wants: force (low - high) = ``wanted`` - A (change of the slack); returns both."""
+    room = t + max(half, 0.0)
+    wanted = mu / room
+    slope = low / room
+    if half > 0.0:
+        wanted -= mu / (half - t)
+        slope += high / (half - t)
+    return wanted, slope
+
+
+@kernel
+def wall_weights(
+    half_range, compliance, mode, target, slack, low, high, gap, mu, held_weight, weight, push
+):  # fmt: skip
     """weight (m,) = S, and push (m,) = the force after the step where the gap does not change.
 
     The balance's right side takes push x gradient: low' - high' = push - S (change of the gap).
     """
     for m in range(gap.size):
         half = half_range[m]
-        t = slack[m]
+        force = low[m] - high[m]
         if mode[m] == MODE_FREE or gap[m] == FAR_GAP:
             weight[m] = 0.0
             push[m] = 0.0
         elif mode[m] == MODE_PRESSING or half == 0.0:
-            weight[m] = held_weight
-            push[m] = low[m] - high[m] - held_weight * (gap[m] - target[m])
-        elif half < 0.0:
-            weight[m] = low[m] / t
-            push[m] = mu / t - weight[m] * (gap[m] - t)
+            weight[m] = held_weight / (1.0 + held_weight * compliance[m])
+            push[m] = (force - held_weight * (gap[m] - target[m])) / (1.0 + held_weight * compliance[m])
         else:
-            weight[m] = low[m] / (t + half) + high[m] / (half - t)
-            push[m] = mu / (t + half) - mu / (half - t) - weight[m] * (gap[m] - t)
+            wanted, slope = _barrier_law(half, slack[m], low[m], high[m], mu)
+            weight[m] = slope / (1.0 + compliance[m] * slope)
+            push[m] = wanted - weight[m] * (gap[m] + compliance[m] * wanted - slack[m])
 
 
 @kernel
-def wall_steps(half_range, mode, target, slack, low, high, gap, weight, change, mu, d_slack, d_low, d_high):
-    """Steps of slacks and multipliers for linear gap changes ``change`` (m,).
+def wall_steps(
+    half_range, compliance, mode, target, slack, low, high, gap, weight, push, change, mu, d_slack, d_low, d_high
+):  # fmt: skip
+    """Steps of slacks and multipliers for linear gap changes ``change`` (m,), from what `wall_weights` said.
 
-    Returns the largest admissible shares of the primal and the dual step.
+    Returns the largest admissible shares of the primal and the dual step.  The force of a wall that gives way goes with
+    the primal step, since its slack depends on it.
     """
     primal = 1.0
     dual = 1.0
     for m in range(gap.size):
         half = half_range[m]
         t = slack[m]
-        new_gap = gap[m] + change[m]
         d_slack[m] = 0.0
         d_low[m] = 0.0
         d_high[m] = 0.0
         if mode[m] == MODE_FREE or gap[m] == FAR_GAP:
             continue
+        force = push[m] - weight[m] * change[m]
         if mode[m] == MODE_PRESSING or half == 0.0:
-            d_low[m] = -weight[m] * (new_gap - target[m])
+            d_low[m] = force - (low[m] - high[m])
             continue
-        dt = new_gap - t
-        d_slack[m] = dt
+        dt = gap[m] + change[m] + compliance[m] * force - t
         room = t + max(half, 0.0)
         dl = mu / room - low[m] - low[m] / room * dt
+        dh = 0.0
+        if half > 0.0:
+            dh = mu / (half - t) - high[m] + high[m] / (half - t) * dt
+        if compliance[m] > 0.0:
+            # the larger force by difference: dt is a small difference of large numbers here
+            more = force - (low[m] - high[m])
+            dl, dh = (more + dh, dh) if low[m] >= high[m] else (dl, dl - more)
+        d_slack[m] = dt
         d_low[m] = dl
+        d_high[m] = dh
         if dt < 0.0:
             primal = min(primal, -TO_BOUND * room / dt)
+        if half > 0.0 and dt > 0.0:
+            primal = min(primal, TO_BOUND * (half - t) / dt)
+        most = 1.0
         if dl < 0.0:
-            dual = min(dual, -TO_BOUND * low[m] / dl)
-        if half > 0.0:
-            room = half - t
-            dh = mu / room - high[m] + high[m] / room * dt
-            d_high[m] = dh
-            if dt > 0.0:
-                primal = min(primal, TO_BOUND * room / dt)
-            if dh < 0.0:
-                dual = min(dual, -TO_BOUND * high[m] / dh)
+            most = min(most, -TO_BOUND * low[m] / dl)
+        if dh < 0.0:
+            most = min(most, -TO_BOUND * high[m] / dh)
+        if compliance[m] > 0.0:
+            primal = min(primal, most)
+        else:
+            dual = min(dual, most)
     return primal, dual
 
 
@@ -117,7 +144,7 @@ def start_walls(half_range, mode, target, slack, low, high, gap, mu):
 
 
 @kernel
-def complementarity(half_range, mode, target, slack, low, high, gap):
+def complementarity(half_range, compliance, mode, target, slack, low, high, gap):
     """Mean and least product of room and force, the largest constraint error (mm), and the number of
     products.
     """
@@ -130,9 +157,9 @@ def complementarity(half_range, mode, target, slack, low, high, gap):
         if mode[m] == MODE_FREE or gap[m] == FAR_GAP:
             continue
         if mode[m] == MODE_PRESSING or half == 0.0:
-            off = max(off, abs(gap[m] - target[m]))
+            off = max(off, abs(gap[m] + compliance[m] * (low[m] - high[m]) - target[m]))
             continue
-        off = max(off, abs(gap[m] - slack[m]))
+        off = max(off, abs(gap[m] + compliance[m] * (low[m] - high[m]) - slack[m]))
         product = low[m] * (slack[m] + max(half, 0.0))
         total += product
         least = min(least, product)
@@ -148,10 +175,11 @@ def complementarity(half_range, mode, target, slack, low, high, gap):
 
 
 @kernel
-def wall_merit(half_range, slack, gap, d_slack, mu, penalty):
-    """Barrier and exact penalty of the walls, and their slope along the step (Nocedal & Wright, eq.
+def wall_merit(half_range, compliance, slack, gap, force, d_force, length, d_slack, mu, penalty):
+    """Barrier, energy of walls that give way and exact penalty after ``length`` of the step, and their slope there.
 
-    19.26, theorem 18.2).
+    ``force`` (m,) and ``d_force`` (m,): signed forces before the step and their steps.  (Nocedal & Wright, eq. 19.26,
+    theorem 18.2.)
     """
     value = 0.0
     slope = 0.0
@@ -160,12 +188,16 @@ def wall_merit(half_range, slack, gap, d_slack, mu, penalty):
         t = slack[m]
         if gap[m] == FAR_GAP:
             continue
+        now = force[m] + length * d_force[m]
+        value += 0.5 * compliance[m] * now * now
+        slope += compliance[m] * now * d_force[m]
+        give = compliance[m] * now
         if half == 0.0:
-            value += penalty * abs(gap[m])
-            slope -= penalty * abs(gap[m])
+            value += penalty * abs(gap[m] + give)
+            slope -= penalty * abs(gap[m] + give)
             continue
-        value += penalty * abs(gap[m] - t)
-        slope -= penalty * abs(gap[m] - t)
+        value += penalty * abs(gap[m] + give - t)
+        slope -= penalty * abs(gap[m] + give - t)
         room = t + max(half, 0.0)
         value -= mu * np.log(room)
         slope -= mu * d_slack[m] / room

@@ -14,9 +14,10 @@ from collections import Counter
 from collections.abc import Sequence
 
 import numpy as np
+from numpy.typing import NDArray
 
 from fem.material import LinearElastic
-from fem.model import Clamp, Model, PointTie, Restraint, SlotWalls
+from fem.model import Clamp, Front, Ligature, Model, PointTie, Restraint, SlotWalls
 from fem.path import engage
 from fem.status import NoEquilibrium
 from geometry.attachments import Slot
@@ -24,6 +25,8 @@ from geometry.pose import Pose
 from geometry.section import Rectangle, Round, Section
 from geometry.wire_shapes import Bend, PassiveShape, Piece, Straight
 from tests.fem_problems import Held, steel_law, wire_between
+
+Array = NDArray[np.float64]
 
 INCH = 25.4
 FIRST_AT = 2.5
@@ -55,8 +58,25 @@ def random_shape(rng: np.random.Generator, places: Sequence[float]) -> PassiveSh
     return PassiveShape(tuple(pieces))
 
 
+def random_front(rng: np.random.Generator, section: Section, offsets: Array) -> Front:
+    """Half are closed, the others tied by any ligature or open."""
+    which = rng.random()
+    if which < 0.5:
+        return "closed"
+    mouths, halves = offsets[[0, -1]], np.array([0.5, 0.5])
+    if which < 0.65:  # an elastic ring
+        return Ligature(section.depth - float(rng.uniform(0.2, 1.0)), 2.0, mouths, halves)
+    if which < 0.8:  # a tied wire
+        return Ligature(section.depth + float(rng.uniform(0.0, 0.1)), 100.0, mouths, halves)
+    if which < 0.9:  # a clip
+        shares = np.full(offsets.size, 1.0 / offsets.size)
+        return Ligature(section.depth - float(rng.uniform(0.0, 0.1)), 5.0, offsets, shares)
+    return "open"
+
+
 def random_restraint(rng: np.random.Generator, section: Section, home: bool) -> Restraint:
-    """Three of four are slots, some without play; the first always is one, and stops the wire."""
+    """Three of four are slots, some without play, some tapered, with rounded mouths or walls that give way; the first
+    always is one, and stops the wire.  The others are buttons, some of them with a thread, and sliding clamps."""
     if home or rng.random() < 0.75:
         sizes = []
         for usual, size, filled in (
@@ -65,9 +85,22 @@ def random_restraint(rng: np.random.Generator, section: Section, home: bool) -> 
         ):
             room = float(rng.choice(usual)) * INCH
             sizes.append(size if rng.random() < filled else max(room, size + 0.01))
-        offsets = Slot(*sizes, float(rng.uniform(2.0, 3.5))).station_offsets()
-        return SlotWalls(*sizes, offsets, stop=home, hold_roll=home and rng.random() < 0.3)
-    return PointTie() if rng.random() < 0.6 else Clamp(slides=True)
+        mouth = float(rng.choice([0.0, 0.05, 0.1]))
+        offsets = Slot(sizes[0], sizes[1], float(rng.uniform(2.0, 3.5)), mouth_radius=mouth).station_offsets()
+        return SlotWalls(
+            sizes[0],
+            sizes[1],
+            offsets,
+            stop=home,
+            hold_roll=home and rng.random() < 0.3,
+            taper=math.radians(float(rng.choice([0.0, 2.0]))),
+            mouth_radius=mouth,
+            front=random_front(rng, section, offsets),
+            modulus=float(rng.choice([np.inf, np.inf, 2.0e4])),
+        )
+    if rng.random() < 0.6:
+        return PointTie(thread=float(rng.uniform(0.2, 1.0)) if rng.random() < 0.4 else None)
+    return Clamp(slides=True)
 
 
 def random_appliance(number: int, most: int, tilt: float, offset: float) -> Model:
@@ -94,9 +127,9 @@ def main(arguments: Sequence[str] | None = None) -> int:
     parser = argparse.ArgumentParser(prog="scripts/appliances", description=__doc__)
     parser.add_argument("--first", type=int, default=0, help="number of the first appliance")
     parser.add_argument("--count", type=int, default=200, help="how many")
-    parser.add_argument("--attachments", type=int, default=4, help="at most, on one wire")
-    parser.add_argument("--tilt", type=float, default=20.0, help="largest tilt about every axis, deg")
-    parser.add_argument("--offset", type=float, default=1.5, help="largest offset, mm")
+    parser.add_argument("--attachments", type=int, default=6, help="at most, on one wire")
+    parser.add_argument("--tilt", type=float, default=60.0, help="largest tilt about every axis, deg")
+    parser.add_argument("--offset", type=float, default=5.0, help="largest offset, mm")
     options = parser.parse_args(arguments)
     ends: Counter[str] = Counter()
     iterations: list[int] = []

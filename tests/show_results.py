@@ -117,7 +117,7 @@ def increments(attachments: tuple[AttachmentResult, ...], count: int = 5) -> tup
             on_path.append(
                 AttachmentOnPath(item.name, tuple(map(float, force)), tuple(map(float, moment)), tuple(own))
             )
-        out.append(IncrementResult(float(share), 4, 0.0, tuple(on_path)))
+        out.append(IncrementResult("activation", float(share), 4, 0.0, 0.0, tuple(on_path)))
     return tuple(out)
 
 

@@ -115,7 +115,10 @@ def result() -> RunResult:
         attachments=(_attachment("left, upper", 1.0), _attachment("right", -1.0)),
         equilibrium=EquilibriumResult((0.0, 1e-12, 0.0), (0.0, 0.0, 2e-12), 1e-11),
         wire=wire,
-        increments=(IncrementResult(0.5, 4, 1e-12, on_path), IncrementResult(1.0, 3, 2e-12, on_path)),
+        increments=(
+            IncrementResult("activation", 0.5, 4, 1e-12, 0.0, on_path),
+            IncrementResult("activation", 1.0, 3, 2e-12, 0.0, on_path),
+        ),
         assumptions=("Walls are rigid.",),
         provenance={"program": "wireslot", "options": {"increments": np.int64(2)}},
     )

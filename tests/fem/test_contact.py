@@ -3,19 +3,26 @@
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
 
 import numpy as np
 import pytest
 from numpy.typing import NDArray
 from scipy.spatial.transform import Rotation
 
-from fem.arrays import Sites
-from fem.contact_kernel import FAR_GAP, add_site_forces, add_site_stiffness, evaluate_sites, site_changes
+from fem.arrays import Sites, Touch
+from fem.contact_kernel import (
+    FAR_GAP,
+    LINE,
+    add_site_forces,
+    add_site_stiffness,
+    evaluate_sites,
+    site_changes,
+)
 from fem.curvature_kernel import add_site_curvature
-from fem.model import Model, SlotWalls, Support
+from fem.model import Model, PointTie, Restraint, SlotWalls, Support
 from fem.section_law import LinearSection
 from fem.supports import constraints_of
+from fem.workspace import empty_touch
 from geometry.attachments import Slot
 from geometry.clearance import clearance
 from geometry.pose import Pose
@@ -25,6 +32,7 @@ from tests.fem_problems import INCH, dense, hessian, moved_frames, random_pose, 
 
 Array = NDArray[np.float64]
 Integers = NDArray[np.int64]
+Arms = tuple[Array, Array]
 
 SLOT = Slot(0.022 * INCH, 0.028 * INCH, 3.0)
 SHARP = Rectangle(0.019 * INCH, 0.025 * INCH)
@@ -33,44 +41,48 @@ SECTIONS = [SHARP, Rectangle(0.017 * INCH, 0.025 * INCH, 0.05), Round(0.016 * IN
 
 def sites_of(section: Section, slot: Slot, offsets: list[float]) -> Sites:
     """The walls of one slot at ``offsets``: per station upper and lower wall, outer wall and floor."""
-    support = Support(
-        SlotWalls(slot.height, slot.depth, np.array(offsets)), 0.5, Pose.identity(), Pose.identity()
-    )
+    return sites_on(section, SlotWalls(slot.height, slot.depth, np.array(offsets)))
+
+
+def sites_on(section: Section, restraint: Restraint) -> Sites:
+    """What a restraint puts round a wire."""
+    support = Support(restraint, 0.5, Pose.identity(), Pose.identity())
+    nodes = np.array([0.0, 0.5, 1.0])
     model = Model(
-        PassiveShape((Straight(1.0),)), Pose.identity(), np.array([0.0, 1.0]), section,
-        LinearSection(np.ones(6)), (support,),
-    )  # fmt: skip
+        PassiveShape((Straight(1.0),)), Pose.identity(), nodes, section, LinearSection(np.ones(6)), (support,)
+    )
     return constraints_of(model).sites
 
 
-@dataclass(frozen=True, slots=True)
-class Met:
-    """What the sites find on a wire."""
-
-    gap: Array
-    gradient: Array
-    node: Integers
-    there: Integers
-    ahead: Array
-    point: Array
+def axis_of(sites: Sites) -> Integers:
+    """0 for the height walls, 1 for floor and outer wall: their lines run along z and along y."""
+    return np.where(np.abs(sites.edge[:, 2]) > 0.5, 0, 1).astype(np.int64)
 
 
-def met(sites: Sites, pose: Pose, positions: Array, axes: Array, node: Integers | None = None) -> Met:
-    """Gaps of a wire against one slot at ``pose``; each site has the nearest node, or ``node`` (sites,)."""
-    count = sites.slot.size
+def wall_of(sites: Sites) -> Array:
+    """Where the walls stand, mm from the slot's centre."""
+    return sites.point[np.arange(sites.slot.size), 1 + axis_of(sites)]
+
+
+def met(
+    sites: Sites,
+    pose: Pose,
+    positions: Array,
+    axes: Array,
+    node: Integers | None = None,
+    arms: Arms | None = None,
+) -> Touch:
+    """How a wire meets one slot at ``pose``; each site has the nearest node, or ``node`` (sites,)."""
+    touch = empty_touch(sites.slot.size, sites.sign.size)
+    touch.gap[:], touch.gradient[:], touch.ahead[:], touch.there[:] = np.nan, np.nan, np.nan, -1
     if node is None:
-        stations = pose.to_world(np.column_stack((sites.offset, 0.0 * sites.offset, 0.0 * sites.offset)))
+        stations = pose.to_world(sites.point * [1.0, 0.0, 0.0])
         node = np.linalg.norm(positions - stations[:, None], axis=2).argmin(axis=1)
-    found = Met(
-        np.full(sites.sign.size, np.nan), np.full((sites.sign.size, 6), np.nan), np.array(node, dtype=np.int64),
-        np.full(count, -1, dtype=np.int64), np.full(count, np.nan), np.zeros((count, 3)),
-    )  # fmt: skip
-    evaluate_sites(
-        np.array(pose.position[None]), np.array(pose.axes[None]), sites.slot, sites.offset, sites.axis, sites.wall,
-        sites.first, sites.sign, sites.corner_y, sites.corner_z, sites.radius, positions, axes,
-        found.node, found.there, found.ahead, found.point, found.gap, found.gradient,
-    )  # fmt: skip
-    return found
+    touch.node[:] = node
+    if arms is not None:
+        touch.arm[:], touch.turn[:] = arms
+    evaluate_sites(np.array(pose.position[None]), np.array(pose.axes[None]), sites, positions, axes, touch)
+    return touch
 
 
 def straight_wire(pose: Pose, half: float = 3.0, elements: int = 7) -> tuple[Array, Array]:
@@ -108,9 +120,9 @@ def test_tilted_wire_meets_the_mouths_where_rigid_geometry_says(section: Section
         pose = Pose.from_angles([0, 0, 0], about_y=first, about_z=second)
         found = met(sites, Pose.identity(), *straight_wire(pose))
         mouths = []
-        for site in np.flatnonzero(sites.axis == axis):
-            side = math.copysign(1.0, sites.wall[site])
-            x = sites.offset[site]
+        for site in np.flatnonzero(axis_of(sites) == axis):
+            side = math.copysign(1.0, wall_of(sites)[site])
+            x = sites.point[site, 0]
             expected = 0.5 * (opening * math.cos(angle) - size) - sign * side * x * math.sin(angle)
             gaps = found.gap[sites.first[site] : sites.first[site + 1]]
             np.testing.assert_allclose(gaps, expected, rtol=0.0, atol=1e-14)
@@ -130,8 +142,8 @@ def test_rolled_wire_reaches_as_far_as_its_outline(section: Section, roll: float
     y = 0.01 + outline @ [math.cos(roll), -math.sin(roll)]
     z = -0.02 + outline @ [math.sin(roll), math.cos(roll)]
     for site in range(sites.slot.size):
-        across = y if sites.axis[site] == 0 else z
-        wall = sites.wall[site]
+        across = y if axis_of(sites)[site] == 0 else z
+        wall = wall_of(sites)[site]
         expected = abs(wall) - (across * math.copysign(1.0, wall)).max()
         least = found.gap[sites.first[site] : sites.first[site + 1]].min()
         # the furthest of the outline's points lies at most half a step, r pi/12000, beside the arc's summit
@@ -159,20 +171,30 @@ def bent_and_twisted(seed: int, elements: int = 5, size: float = 0.1) -> tuple[A
     return positions + 0.2 * size * rng.normal(size=positions.shape), turned
 
 
-def plain_gaps(sites: Sites, pose: Pose, node: Integers, positions: Array, axes: Array) -> Array:
-    """Distance of the wall's line from each corner's line of the node's prism, less the corner's radius: the distance
-    of two skew lines (any textbook of analytic geometry)."""
+def plain_gaps(
+    sites: Sites, pose: Pose, node: Integers, positions: Array, axes: Array, arms: Arms | None = None
+) -> Array:
+    """Distance of the line from each corner's line of the node's prism, less the corner's radius: the distance of two
+    skew lines (any textbook of analytic geometry), or of a point from a line past the end."""
     out = np.zeros(sites.sign.size)
+    arm, turn = arms or (np.zeros((sites.slot.size, 3)), np.tile(np.eye(3), (sites.slot.size, 1, 1)))
     for site in range(sites.slot.size):
-        axis = int(sites.axis[site])
-        edge, outward = pose.axes[:, 2 - axis], pose.axes[:, 1 + axis]
-        on_line = pose.position + sites.offset[site] * pose.axes[:, 0] + sites.wall[site] * outward
-        centre, (d1, d2, d3) = positions[node[site]], axes[node[site]].T
+        edge = pose.axes @ sites.edge[site]
+        on_line = pose.to_world(sites.point[site])
+        centre = positions[node[site]] + axes[node[site]] @ arm[site]
+        d1, d2, d3 = (axes[node[site]] @ turn[site]).T
+        outward = pose.axes[:, 1 if abs(sites.edge[site, 2]) > 0.5 else 2]
         normal = np.cross(edge, d1)
-        normal *= math.copysign(1.0, normal @ outward) / np.linalg.norm(normal)
+        side = math.copysign(1.0, sites.point[site] @ (pose.axes.T @ outward))
+        normal *= side * math.copysign(1.0, normal @ outward) / np.linalg.norm(normal)
         for m in range(sites.first[site], sites.first[site + 1]):
             corner = centre + sites.corner_y[m] * d2 + sites.corner_z[m] * d3
-            out[m] = sites.sign[m] * normal @ (on_line - corner) - sites.radius[m]
+            out[m] = normal @ (on_line - corner) - sites.radius[m]
+            # foot of the common normal on the line: on_line + t edge, with the corner's line along d1
+            t = np.linalg.lstsq(np.column_stack((edge, -d1)), corner - on_line, rcond=None)[0][0]
+            if t > sites.end[site]:
+                away = on_line + sites.end[site] * edge - corner
+                out[m] = np.linalg.norm(away - (away @ d1) * d1) - sites.radius[m]
     return out
 
 
@@ -180,22 +202,47 @@ WIRE = Rectangle(0.48, 0.64, 0.04)
 OFFSETS = [-0.1, 0.33]
 
 
+def random_arms(sites: Sites, seed: int) -> Arms:
+    """Some arm and some turn for every site."""
+    rng = np.random.default_rng(seed)
+    turns = Rotation.from_rotvec(0.1 * rng.normal(size=(sites.slot.size, 3)))
+    return 0.1 * rng.normal(size=(sites.slot.size, 3)), turns.as_matrix()
+
+
+OPEN = SlotWalls(SLOT.height, SLOT.depth, np.array(OFFSETS), front="open")
+KINDS: dict[str, Restraint] = {
+    "closed": SlotWalls(SLOT.height, SLOT.depth, np.array(OFFSETS)),
+    "tapered": SlotWalls(SLOT.height, SLOT.depth, np.array(OFFSETS), taper=0.1),
+    "rounded mouths": SlotWalls(SLOT.height, SLOT.depth, np.array(OFFSETS), mouth_radius=0.1),
+    "open": OPEN,
+    "thread": PointTie(thread=0.3),
+}
+
+
+def lines_only(sites: Sites) -> NDArray[np.bool_]:
+    """(m,) corners of lines, without front edges and threads."""
+    return np.repeat(sites.kind == LINE, np.diff(sites.first))
+
+
+@pytest.mark.parametrize("kind", ["closed", "tapered", "rounded mouths", "open"])
 @pytest.mark.parametrize("seed", [1, 2, 3])
-def test_gap_and_gradient_are_those_of_skew_lines(seed: int) -> None:
-    sites = sites_of(WIRE, SLOT, OFFSETS)
+def test_gap_and_gradient_are_those_of_skew_lines(seed: int, kind: str) -> None:
+    sites = sites_on(WIRE, KINDS[kind])
     pose = Pose.from_angles([0, 0, 0], 0.02, -0.1, 0.05)
     positions, axes = bent_and_twisted(seed)
-    found = met(sites, pose, positions, axes)
+    arms = random_arms(sites, seed)
+    found = met(sites, pose, positions, axes, arms=arms)
 
     def plain(x: Array, r: Array) -> Array:
-        return plain_gaps(sites, pose, found.node, x, r)
+        return plain_gaps(sites, pose, found.node, x, r, arms)
 
-    np.testing.assert_allclose(found.gap, plain(positions, axes), rtol=0.0, atol=1e-14)
+    lines = lines_only(sites)
+    np.testing.assert_allclose(found.gap[lines], plain(positions, axes)[lines], rtol=0.0, atol=1e-14)
     differences = slope(lambda steps: plain(*moved_frames(positions, axes, steps)), 36)
-    np.testing.assert_allclose(in_place(sites, found), differences.T, rtol=0.0, atol=1e-11)
+    np.testing.assert_allclose(in_place(sites, found)[lines], differences.T[lines], rtol=0.0, atol=1e-11)
 
 
-def in_place(sites: Sites, found: Met) -> Array:
+def in_place(sites: Sites, found: Touch) -> Array:
     """Gradients (m, 36) along the motions of six nodes."""
     whole = np.zeros((sites.sign.size, 36))
     for m, site in enumerate(np.repeat(np.arange(sites.slot.size), np.diff(sites.first))):
@@ -204,28 +251,29 @@ def in_place(sites: Sites, found: Met) -> Array:
     return whole
 
 
-@pytest.mark.parametrize("seed", [1, 2, 3])
-def test_curvature_is_the_hessian_of_the_gap(seed: int) -> None:
-    """Minus force times the second derivative, with nothing left out."""
-    sites = sites_of(WIRE, SLOT, OFFSETS)
-    pose = Pose.from_angles([0, 0, 0], 0.02, -0.1, 0.05)
+@pytest.mark.parametrize("shift", [0.0, 0.15, 0.3])
+@pytest.mark.parametrize("kind", list(KINDS))
+@pytest.mark.parametrize("seed", [1, 2])
+def test_gradient_and_curvature_are_the_derivatives_of_the_gap(seed: int, kind: str, shift: float) -> None:
+    """Minus force times the second derivative, with nothing left out; ``shift`` moves the wire out of the slot, where
+    corners pass the ends of the walls and front edges meet the wire's sides."""
+    sites = sites_on(WIRE, KINDS[kind])
+    pose = Pose.from_angles([0, 0.02, -shift], 0.02, -0.1, 0.05)
     positions, axes = bent_and_twisted(seed, elements=3)
-    found = met(sites, pose, positions, axes)
+    arms = random_arms(sites, seed) if kind != "thread" else None
+    found = met(sites, pose, positions, axes, arms=arms)
+
+    def gaps(steps: Array) -> Array:
+        return met(sites, pose, *moved_frames(positions, axes, steps), node=found.node, arms=arms).gap
+
+    differences = slope(gaps, 24)
+    np.testing.assert_allclose(in_place(sites, found)[:, :24], differences.T, rtol=0.0, atol=1e-10)
     force = np.random.default_rng(seed).uniform(1.0, 2.0, sites.sign.size)
-    expected = -hessian(
-        lambda steps: float(
-            force @ plain_gaps(sites, pose, found.node, *moved_frames(positions, axes, steps))
-        ),
-        24,
-        step=2e-3,
-    )
+    expected = -hessian(lambda steps: float(force @ gaps(steps)), 24, step=5e-4)
     diagonal = np.zeros((4, 6, 6))
-    add_site_curvature(
-        np.array(pose.axes[None]), sites.slot, sites.axis, found.node, found.there, found.point, sites.first,
-        sites.sign, sites.corner_y, sites.corner_z, force, 0.0, positions, axes, diagonal,
-    )  # fmt: skip
+    add_site_curvature(np.array(pose.axes[None]), sites, found, force, 0.0, diagonal)
     matrix = dense(diagonal, np.zeros((3, 6, 6)))
-    np.testing.assert_array_equal(matrix, matrix.T)
+    np.testing.assert_allclose(matrix, matrix.T, rtol=0.0, atol=1e-13 * np.abs(matrix).max())
     assert np.abs(matrix - expected).max() < 1e-6 * np.abs(matrix).max()
 
 
@@ -239,14 +287,14 @@ def test_gap_against_a_circle_is_exact_at_a_node_level_with_the_edge() -> None:
     curvature = 0.08
     for offset in (-1.5, -0.6, 0.2, 1.5):
         sites = sites_of(WIRE, SLOT, [offset])
-        for site in np.flatnonzero(sites.axis == 0):
+        for site in np.flatnonzero(axis_of(sites) == 0):
             # the radius through the wall's edge meets the wire at this arc length
-            level = math.atan2(offset, 1.0 / curvature - sites.wall[site]) / curvature
+            level = math.atan2(offset, 1.0 / curvature - wall_of(sites)[site]) / curvature
             found = met(sites, Pose.identity(), *arc_wire(curvature, np.array([-3.0, level, 3.0])))
             assert found.ahead[site] == pytest.approx(0.0, abs=1e-14)
             gaps = found.gap[sites.first[site] : sites.first[site + 1]]
             np.testing.assert_allclose(
-                gaps, circle_gap(curvature, offset, sites.wall[site]), rtol=0.0, atol=1e-14
+                gaps, circle_gap(curvature, offset, wall_of(sites)[site]), rtol=0.0, atol=1e-14
             )
 
 
@@ -256,13 +304,13 @@ def test_a_node_beside_its_station_errs_by_curvature_and_the_square_of_the_dista
     errors = []
     for beside in (0.4, 0.2, 0.1):
         found = met(sites, Pose.identity(), *arc_wire(curvature, np.array([-3.0, 0.2 + beside, 3.0])))
-        upper = found.gap[0] - circle_gap(curvature, 0.2, sites.wall[0])
+        upper = found.gap[0] - circle_gap(curvature, 0.2, wall_of(sites)[0])
         assert abs(upper) < 1.1 * curvature * found.ahead[0] ** 2 / 2.0
         # How far ahead the wire is met is wrong by curvature times the wall's distance: so much is left when the
         # mesh has followed once, its square when it has followed twice.
-        level = math.atan2(0.2, 1.0 / curvature - sites.wall[0]) / curvature
+        level = math.atan2(0.2, 1.0 / curvature - wall_of(sites)[0]) / curvature
         left = 0.2 + beside + found.ahead[0] - level
-        assert abs(left) < 1.1 * curvature * sites.wall[0] * (0.2 + beside - level)
+        assert abs(left) < 1.1 * curvature * wall_of(sites)[0] * (0.2 + beside - level)
         errors.append(abs(upper))
     assert errors[0] / errors[1] == pytest.approx(4.0, rel=0.1)
     assert errors[1] / errors[2] == pytest.approx(4.0, rel=0.1)
@@ -284,7 +332,7 @@ def test_no_wall_where_no_wire_is() -> None:
     sites = sites_of(WIRE, SLOT, [-1.5, 1.5])
     found = met(sites, Pose.identity(), *straight_wire(Pose.from_angles([-2.0, 0, 0])))
     there = np.repeat(found.there > 0, np.diff(sites.first))
-    np.testing.assert_array_equal(found.there > 0, sites.offset < 0.0)
+    np.testing.assert_array_equal(found.there > 0, sites.point[:, 0] < 0.0)
     assert (found.gap[~there] == FAR_GAP).all()
     assert not found.gradient[~there].any()
     assert (found.gap[there] < 0.1).all()

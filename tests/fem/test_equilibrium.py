@@ -186,10 +186,10 @@ def test_wall_forces_and_holds_make_up_the_reactions() -> None:
 def test_no_wall_is_passed_at_a_station() -> None:
     problem = v_bend_path().problem
     one_sided = problem.constraints.sites.half_range < 0.0
-    assert problem.state.gap[one_sided].min() > -2e-9
+    assert problem.state.touch.gap[one_sided].min() > -2e-9
     assert (problem.state.low >= 0.0).all()
     # A wall presses or has room, not both.
-    assert np.abs(problem.state.low * problem.state.gap)[one_sided].max() < 1e-7
+    assert np.abs(problem.state.low * problem.state.touch.gap)[one_sided].max() < 1e-7
 
 
 def test_work_of_the_brackets_is_the_strain_energy() -> None:

@@ -10,8 +10,9 @@ import pytest
 
 from fem import path
 from fem.equilibrium import Outcome, problem_of
+from fem.following import LEAST_WAY, arms_off, relaxed
 from fem.model import Model
-from fem.path import FOLLOW_LOOSELY, LEAST_WAY, Options, _advance, _relaxed, engage, stations_apart
+from fem.path import Options, _advance, engage
 from fem.recovery import deepest_between_stations
 from fem.status import NoEquilibrium
 from geometry.attachments import Slot
@@ -48,10 +49,7 @@ def test_a_slot_that_slid_there_answers_as_one_that_was_there(
     there = engage(slid(found_at, ends_at, raised))
     here = engage(slid(ends_at, ends_at, raised))
     for one in (there, here):
-        apart = stations_apart(one.problem)
-        assert (
-            apart is None or np.abs(apart).max() < FOLLOW_LOOSELY
-        )  # a break this near serves as a station's node
+        assert arms_off(one.problem) is None
         assert deepest_between_stations(one.problem, 1.0) < 1e-3
         largest = np.abs(one.last.snapshot.force).max()
         force, moment = one.last.snapshot.left_over()
@@ -74,17 +72,17 @@ def test_a_failed_increment_leaves_the_state_as_it_was(monkeypatch: pytest.Monke
     """Whether no balance is found, or the mesh does not come to rest: nothing is accepted, nothing changed."""
     problem = problem_of(slid(6.2, 7.2, 0.4))
     before = problem.state.flat.copy()
-    assert isinstance(_advance(problem, 1.0, Options(most_iterations=1)), Outcome)
+    assert isinstance(_advance(problem, 0, 1.0, Options(most_iterations=1)), Outcome)
     np.testing.assert_array_equal(problem.state.flat, before)
-    assert not isinstance(_advance(problem, 1.0, Options()), Outcome)
-    problem.state.flat[:] = before
+    assert not isinstance(_advance(problem, 0, 1.0, Options()), Outcome)
+    problem = problem_of(slid(6.2, 7.2, 0.4))
     monkeypatch.setattr(path, "MOST_FOLLOWINGS", 0)
-    assert isinstance(_advance(problem, 1.0, Options()), Outcome)
+    assert isinstance(_advance(problem, 0, 1.0, Options()), Outcome)
     np.testing.assert_array_equal(problem.state.flat, before)
 
 
 def test_loads_at_nodes_forbid_a_new_mesh() -> None:
-    """Where one would be needed the path ends and says so; it does not go on with contacts beside their nodes."""
+    """Where one would be needed the path ends and says so; it does not go on with contacts far from their nodes."""
     model = slid(6.2, 7.2, 0.4)
     loads = np.zeros((model.nodes.size, 6))
     loads[-1, 1] = 1e-3
@@ -96,7 +94,7 @@ def test_loads_at_nodes_forbid_a_new_mesh() -> None:
 def test_what_swings_to_and_fro_comes_to_rest_at_once(rate: float) -> None:
     """A distance that each whole step turns into ``rate`` times itself: the share is 1/(1 - rate), by hand."""
     first = np.array([3.0, -1.0])
-    share = _relaxed(1.0, first, rate * first)
+    share = relaxed(1.0, first, rate * first)
     assert share == pytest.approx(1.0 / (1.0 - rate))
     second = rate * first
     after = (1.0 - share) * second + share * rate * second
@@ -105,7 +103,7 @@ def test_what_swings_to_and_fro_comes_to_rest_at_once(rate: float) -> None:
 
 def test_nodes_go_no_further_than_their_stations_and_not_nowhere() -> None:
     first = np.array([1.0, 0.5])
-    assert _relaxed(1.0, None, first) == 1.0
-    assert _relaxed(1.0, first, 0.6 * first) == 1.0
-    assert _relaxed(1.0, first, -9.0 * first) == LEAST_WAY
-    assert _relaxed(0.5, first, first) == 1.0
+    assert relaxed(1.0, None, first) == 1.0
+    assert relaxed(1.0, first, 0.6 * first) == 1.0
+    assert relaxed(1.0, first, -9.0 * first) == LEAST_WAY
+    assert relaxed(0.5, first, first) == 1.0

@@ -13,9 +13,9 @@ from fem.beam_kernel import element_screws
 from fem.model import Clamp, Model, PointTie, Restraint, SlotWalls, Support
 from fem.path import Options
 from fem.section_law import LinearSection
-from fem.supports import Ways, constraints_of, wall_constraints
+from fem.supports import Ways, constraints_of
 from geometry.pose import Pose
-from geometry.section import Rectangle, Round
+from geometry.section import Round
 from geometry.wire_shapes import Bend, PassiveShape, Straight, Twist
 from tests.fem_problems import ANY_SECTION, random_pose
 
@@ -105,7 +105,7 @@ def test_values_are_frozen() -> None:
 def test_support_goes_straight_and_turns_about_one_axis() -> None:
     rng = np.random.default_rng(1)
     support = Support(Clamp(), 4.0, random_pose(rng), random_pose(rng))
-    ways = Ways.of((support,))
+    ways = Ways.of([support.start], [support.end])
     for part in (0.25, 0.5, 0.9):
         positions, axes = ways.at(part)
         pose = Pose(positions[0], axes[0])
@@ -127,43 +127,6 @@ def test_support_goes_straight_and_turns_about_one_axis() -> None:
         positions, axes = ways.at(part)
         np.testing.assert_array_equal(positions, [pose.position])
         np.testing.assert_array_equal(axes, [pose.axes])
-
-
-def test_each_wall_faces_the_corners_on_its_side() -> None:
-    section = Rectangle(0.4, 0.6, 0.05)
-    faces = wall_constraints(section, WALLS)
-    assert [(axis, wall) for axis, wall, _ in faces] == [(0, 0.25), (0, -0.25), (1, 0.325), (1, -0.325)]
-    for axis, wall, corners in faces:
-        assert len(corners) == 2
-        for sign, y, z, radius, half_range in corners:
-            assert sign == math.copysign(1.0, wall)
-            assert math.copysign(1.0, (y, z)[axis]) == sign
-            assert (abs(y), abs(z), radius) == pytest.approx((0.15, 0.25, 0.05))
-            assert half_range < 0.0
-        assert {math.copysign(1.0, corner[2 - axis]) for corner in corners} == {1.0, -1.0}
-
-
-def test_a_wire_that_can_turn_right_round_is_watched_at_all_corners() -> None:
-    """Diagonal sqrt(0.3^2 + 0.4^2) = 0.5 mm in a slot of 0.55 x 0.55 mm."""
-    for _, _, corners in wall_constraints(Rectangle(0.3, 0.4), SlotWalls(0.55, 0.55, np.array([0.0]))):
-        assert len({(y, z) for _, y, z, _, _ in corners}) == 4
-
-
-def test_a_round_wire_has_one_corner_per_wall() -> None:
-    for _, wall, corners in wall_constraints(Round(0.4), WALLS):
-        ((sign, y, z, radius, _),) = corners
-        assert (sign, y, z, radius) == (math.copysign(1.0, wall), 0.0, 0.0, 0.2)
-
-
-@pytest.mark.parametrize("play", [0.0, 4e-4])
-def test_walls_with_next_to_no_play_become_one_two_sided_constraint(play: float) -> None:
-    section = Rectangle(0.4, 0.6, 0.05)
-    faces = wall_constraints(section, SlotWalls(0.4 + play, 0.7, np.array([0.0])))
-    assert [axis for axis, _, _ in faces] == [0, 1, 1]
-    axis, wall, corners = faces[0]
-    assert wall == 0.0
-    assert [corner[3] for corner in corners] == [0.0, 0.0]
-    assert [corner[4] for corner in corners] == pytest.approx([0.5 * play] * 2, abs=1e-15)
 
 
 def test_restraints_hold_what_they_say() -> None:

@@ -43,17 +43,18 @@ class Walls:
     high: Array
     mode: Integers
     target: Array
+    compliance: Array
 
 
 def walls(half_range: list[float], gap: list[float], low: list[float], high: list[float]) -> Walls:
     n = len(half_range)
     return Walls(
         np.array(half_range), np.array(gap), np.zeros(n), np.array(low), np.array(high),
-        np.zeros(n, dtype=np.int64), np.zeros(n),
+        np.zeros(n, dtype=np.int64), np.zeros(n), np.zeros(n),
     )  # fmt: skip
 
 
-def started(mu: float) -> Walls:
+def started(mu: float, compliance: float = 0.0) -> Walls:
     """One-sided and narrow walls in every position, on the central path; the last is closed."""
     w = walls(
         [ONE_SIDED, ONE_SIDED, ONE_SIDED, NARROW, NARROW, NARROW, CLOSED],
@@ -61,6 +62,7 @@ def started(mu: float) -> Walls:
         [0.0, 0.0, 2.0, 0.0, 3.0, 0.0, 0.7],
         [0.0, 0.0, 0.0, 0.0, 0.0, 5.0, 0.0],
     )
+    w.compliance[:] = compliance
     start_walls(w.half_range, w.mode, w.target, w.slack, w.low, w.high, w.gap, mu)
     return w
 
@@ -88,9 +90,9 @@ class Steps:
 def steps(w: Walls, change: Array, mu: float, held_weight: float = 1.0) -> Steps:
     """Steps of ``w`` for linear gap changes ``change``."""
     weight, push, d_slack, d_low, d_high = (np.zeros(w.gap.size) for _ in range(5))
-    state = (w.half_range, w.mode, w.target, w.slack, w.low, w.high, w.gap)
+    state = (w.half_range, w.compliance, w.mode, w.target, w.slack, w.low, w.high, w.gap)
     wall_weights(*state, mu, held_weight, weight, push)
-    primal, dual = wall_steps(*state, weight, change, mu, d_slack, d_low, d_high)
+    primal, dual = wall_steps(*state, weight, push, change, mu, d_slack, d_low, d_high)
     return Steps(weight, push, d_slack, d_low, d_high, primal, dual)
 
 
@@ -112,25 +114,33 @@ def test_start_lies_on_the_central_path(mu: float) -> None:
     assert w.low[6] == 0.7
 
 
+@pytest.mark.parametrize("compliance", [0.0, 1e-6, 1e-3, 0.05])
 @pytest.mark.parametrize("seed", range(4))
-def test_steps_solve_the_linearised_conditions(seed: int) -> None:
-    """room dlow + low droom = mu' - low room, slack + dslack = gap + change, and both give wall_weights' push."""
-    w = started(1e-6)
+def test_steps_solve_the_linearised_conditions(seed: int, compliance: float) -> None:
+    """room dlow + low droom = mu' - low room, slack + dslack = gap + change + give; both give wall_weights' push."""
+    w = started(1e-6, compliance)
     change = np.random.default_rng(seed).normal(size=w.gap.size) * 1e-4
     mu = 2e-7
     d = steps(w, change, mu, held_weight=1e7)
     low_room, high_room = rooms(w)
     barrier, two_sided = w.half_range != CLOSED, w.half_range > 0.0
-    np.testing.assert_allclose((w.slack + d.slack)[barrier], (w.gap + change)[barrier], rtol=0.0, atol=1e-15)
+    after = w.low + d.low - w.high - d.high
+    given = w.gap + change + compliance * after
+    np.testing.assert_allclose(
+        (w.slack + d.slack)[barrier], given[barrier], rtol=1e-9, atol=1e-15 + 2e-9 * compliance
+    )
     left = (low_room * d.low + w.low * d.slack + w.low * low_room)[barrier]
     np.testing.assert_allclose(left, mu, rtol=1e-6)
     left = (high_room * d.high - w.high * d.slack + w.high * high_room)[two_sided]
     np.testing.assert_allclose(left, mu, rtol=1e-6)
-    after = w.low + d.low - w.high - d.high
-    np.testing.assert_allclose(after, d.push - d.weight * change, rtol=1e-9, atol=1e-9)
-    expected = w.low / np.where(barrier, low_room, 1.0) + np.where(two_sided, w.high / high_room, 0.0)
-    np.testing.assert_allclose(d.weight[barrier], expected[barrier], rtol=1e-12)
-    assert d.weight[6] == 1e7
+    np.testing.assert_allclose(after, d.push - d.weight * change, rtol=1e-9, atol=2e-9)
+    slope = w.low / np.where(barrier, low_room, 1.0) + np.where(two_sided, w.high / high_room, 0.0)
+    np.testing.assert_allclose(d.weight[barrier], (slope / (1.0 + compliance * slope))[barrier], rtol=1e-12)
+    # a held wall is a spring of its own compliance and the weight's, one behind the other
+    assert d.weight[6] == pytest.approx(1.0 / (1e-7 + compliance), rel=1e-12)
+    assert compliance * after[6] + w.gap[6] + change[6] == pytest.approx(
+        (w.low[6] - after[6]) / 1e7, rel=1e-6
+    )
 
 
 @pytest.mark.parametrize("seed", range(4))
@@ -178,20 +188,29 @@ def test_held_and_free_walls_step_like_ties_and_like_nothing() -> None:
     assert not d.high.any()
 
 
-def test_merit_falls_at_the_slope_it_says() -> None:
-    """Directional derivative of barrier and exact penalty along the step, by differences."""
-    w = started(1e-6)
+@pytest.mark.parametrize("compliance", [0.0, 1e-3])
+def test_merit_falls_at_the_slope_it_says(compliance: float) -> None:
+    """Directional derivative of barrier, springs and exact penalty along the step, by differences."""
+    w = started(1e-6, compliance)
     change = np.random.default_rng(3).normal(size=w.gap.size) * 1e-5
     change[6] = -w.gap[6]  # a closed wall's gap is a hold: its step closes it
     d = steps(w, change, 1e-6)
+    if compliance:
+        change[6] -= w.gap[6] + change[6] + compliance * (w.low[6] + d.low[6])
+        d = steps(w, change, 1e-6)
+        change[6] = -w.gap[6] - compliance * (w.low[6] + d.low[6])
 
     def merit(t: float) -> tuple[float, float]:
-        value, slope = wall_merit(w.half_range, w.slack + t * d.slack, w.gap + t * change, d.slack, 1e-6, 7.0)
+        value, slope = wall_merit(
+            w.half_range, w.compliance, w.slack + t * d.slack, w.gap + t * change, w.low - w.high, d.low - d.high, t,
+            d.slack, 1e-6, 7.0,
+        )  # fmt: skip
         return float(value), float(slope)
 
     h = 1e-5
     differences = (-3.0 * merit(0.0)[0] + 4.0 * merit(h)[0] - merit(2.0 * h)[0]) / (2.0 * h)
-    assert merit(0.0)[1] < 0.0
+    if not compliance:  # springs that press give energy back, which the beam takes up
+        assert merit(0.0)[1] < 0.0
     assert merit(0.0)[1] == pytest.approx(differences, rel=1e-5)
 
 
@@ -200,7 +219,9 @@ def test_complementarity_counts_what_the_barrier_holds() -> None:
     w.low[0] *= 3.0
     w.mode[1] = MODE_FREE
     w.mode[2] = MODE_PRESSING
-    mean, least, off, count = complementarity(w.half_range, w.mode, w.target, w.slack, w.low, w.high, w.gap)
+    mean, least, off, count = complementarity(
+        w.half_range, w.compliance, w.mode, w.target, w.slack, w.low, w.high, w.gap
+    )
     # one one-sided wall with one product, three narrow ones with two
     assert count == 7
     assert mean == pytest.approx(9e-6 / 7.0)

@@ -1,0 +1,65 @@
+"""The way of a case, leg by leg: the engagement, at once or one attachment after another, stages, the bench test."""
+
+from __future__ import annotations
+
+import numpy as np
+from numpy.typing import NDArray
+
+from cases.schema import BenchSpec, Case, StageSpec
+from fem.model import Model
+from fem.path import Leg
+from fem.supports import Ways
+from geometry.pose import Pose
+
+Array = NDArray[np.float64]
+Poses = tuple[Pose, ...]
+
+ACTIVATION = "activation"
+OUT = "bench, out"
+BACK = "bench, back"
+
+
+def legs_of(case: Case, model: Model) -> tuple[Leg, ...]:
+    """Every leg of the way of ``case``, whose supports stand in the order of its attachments."""
+    engaged: Poses = tuple(support.end for support in model.supports)
+    names = [spec.name for spec in case.attachments]
+    legs = list(_engagement(case, names, engaged))
+    stand = engaged
+    ways = Ways.of([support.start for support in model.supports], engaged)
+    for stage in case.stages:
+        stand = ways.poses(1.0 - stage.back) if stage.back is not None else _moved(stand, names, stage)
+        legs.append(Leg(stage.name, stand, stage.increments))
+    if case.bench is not None:
+        out = _on_bench(stand, names, case.bench)
+        legs += [Leg(OUT, out, case.bench.increments), Leg(BACK, stand, case.bench.increments)]
+    return tuple(legs)
+
+
+def _engagement(case: Case, names: list[str], engaged: Poses) -> list[Leg]:
+    if not case.analysis.tie_in:
+        return [Leg(ACTIVATION, engaged, case.analysis.increments)]
+    tied = {case.wire.seated_in}
+    legs = []
+    for name in case.analysis.tie_in:
+        tied.add(name)
+        active = tuple(other in tied for other in names)
+        everything = None if all(active) else active
+        legs.append(Leg(f"tying in {name}", engaged, case.analysis.increments, everything))
+    return legs
+
+
+def _moved(stand: Poses, names: list[str], stage: StageSpec) -> Poses:
+    """One attachment carried by the vector, in world axes, and turned about its own axes."""
+    out = list(stand)
+    k = names.index(str(stage.moved))
+    turned = stand[k].compose(Pose.from_angles(np.zeros(3), *stage.turn))
+    out[k] = Pose(turned.position + np.array(stage.by), turned.axes)
+    return tuple(out)
+
+
+def _on_bench(stand: Poses, names: list[str], bench: BenchSpec) -> Poses:
+    """One attachment carried and turned in its own axes."""
+    out = list(stand)
+    k = names.index(bench.moved)
+    out[k] = stand[k].compose(Pose.from_angles(np.array(bench.by), *bench.turn))
+    return tuple(out)

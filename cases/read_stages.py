@@ -1,0 +1,220 @@
+"""What happens after the engagement: ``[[stage]]`` and ``[bench]``, and the order of tying in."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+
+from cases.data_files import DataFiles
+from cases.read_csv import read_csv
+from cases.reader import Table, listing, nearest
+from cases.schema import BenchSpec, Measured, StageSpec, Vector
+
+MOST_INCREMENTS = 10_000
+STAGE_EXAMPLE = 'write [[stage]] with back = "50 %", or with move = "NAME" and by = ["1 mm", "0 mm", "0 mm"]'
+TURNS = ("about_y", "about_z", "about_x")
+NOTHING: Vector = (0.0, 0.0, 0.0)
+
+
+def read_tie_in(table: Table, names: Sequence[str], seat: str | None) -> tuple[str, ...]:
+    """The order in which attachments are tied in: every one but the seat, once."""
+    given = table.data.get("tie_in")
+    if given is None:
+        return ()
+    example = f"write tie_in = [{', '.join(_quoted(name) for name in names if name != seat) or '...'}]"
+    if not isinstance(given, list) or not all(isinstance(name, str) for name in given):
+        table.problem("tie_in", "expected a list of names of attachments", example)
+        return ()
+    for name in given:
+        _known(table, "tie_in", name, names)
+    if seat in given:
+        table.problem(
+            "tie_in", f'the wire is seated in "{seat}" from the beginning', f"leave it out: {example}"
+        )
+    twice = sorted({name for name in given if given.count(name) > 1})
+    if twice:
+        table.problem("tie_in", f"tied in twice: {listing([_quoted(name) for name in twice])}", example)
+    missing = [name for name in names if name not in given and name != seat]
+    if missing:
+        what = f"not tied in at all: {listing([_quoted(name) for name in missing])}"
+        table.problem("tie_in", what, f"name every attachment but the seat; {example}")
+    return tuple(given)
+
+
+def read_stages(top: Table, names: Sequence[str]) -> tuple[StageSpec, ...]:
+    """The stages in their order; problems go to the findings."""
+    if not top.has("stage"):
+        return ()
+    tables = top.tables("stage", "stage", STAGE_EXAMPLE) or []
+    stages = [_stage(table, number, names) for number, table in enumerate(tables, start=1)]
+    return tuple(stage for stage in stages if stage is not None)
+
+
+def _stage(table: Table, number: int, names: Sequence[str]) -> StageSpec | None:
+    table.only("name", "back", "move", "by", "turn", "increments")
+    name = table.text("name", "a name for the stage", '"retraction"', required=False)
+    increments = table.integer("increments", "the number of increments", 10, 1, MOST_INCREMENTS)
+    if table.has("back") == table.has("move"):
+        what = (
+            "a stage either goes back or moves one attachment"
+            if table.has("back")
+            else "a stage does nothing"
+        )
+        table.problem("back" if table.has("back") else "", what, STAGE_EXAMPLE)
+        return None
+    if table.has("back"):
+        for key in ("by", "turn"):
+            if table.has(key):
+                table.problem(
+                    key, "a stage that goes back moves every attachment on its own way", f"leave {key} out"
+                )
+        share = _share(table)
+        return None if share is None else StageSpec(name or f"stage {number}: back", increments, back=share)
+    moved = table.text("move", "the name of an attachment", '"canine"')
+    if moved is None or not _known(table, "move", moved, names):
+        return None
+    by, turn = _motion(table, f"the motion of {moved}", "world axes")
+    if by == NOTHING and turn == NOTHING:
+        table.problem(
+            "",
+            f'"{moved}" does not move',
+            'add by = ["1 mm", "0 mm", "0 mm"] or turn = { about_y = "5 deg" }',
+        )
+        return None
+    return StageSpec(name or f"stage {number}: {moved} moves", increments, None, moved, by, turn)
+
+
+def _share(table: Table) -> float | None:
+    """A share of the way, "50 %", as a number from above 0 to 1."""
+    remedy = 'write a share of the way like "50 %", up to "100 %" for passive'
+    text = table.text("back", "a share of the way back", '"50 %"')
+    if text is None:
+        return None
+    try:
+        value = float(text.strip().removesuffix("%")) / 100.0 if text.strip().endswith("%") else -1.0
+    except ValueError:
+        value = -1.0
+    if not 0.0 < value <= 1.0:
+        table.problem("back", f'expected a share of the way back, got "{text}"', remedy)
+        return None
+    return value
+
+
+def _motion(table: Table, what: str, axes: str) -> tuple[Vector, Vector]:
+    """A translation in mm and turns about y, z and x in rad."""
+    by = table.vector("by", f"{what} in {axes}", required=False)
+    turn = table.table("turn", "a turn", '{ about_y = "5 deg" }', required=False)
+    if turn is None:
+        return by or NOTHING, NOTHING
+    turn.only(*TURNS)
+    y, z, x = (
+        turn.quantity(key, "angle", f"the turn {key.replace('_', ' ')}", required=False) or 0.0
+        for key in TURNS
+    )
+    return by or NOTHING, (y, z, x)
+
+
+def read_bench(top: Table, names: Sequence[str], files: DataFiles) -> BenchSpec | None:
+    """The bench test, if there is one; problems go to the findings."""
+    table = top.table(
+        "bench", "a bench test", '{ move = "bracket", turn = { about_x = "30 deg" } }', required=False
+    )
+    if table is None:
+        return None
+    table.only("move", "by", "turn", "increments", "sensor", "sensor_from_centre", "gives_way", "measured")
+    before = len(table.findings.problems)
+    moved = table.text("move", "the name of the attachment that moves", '"bracket"')
+    sensor = table.text(
+        "sensor", "the name of the attachment whose load is read", '"bracket"', required=False
+    )
+    for key, name in (("move", moved), ("sensor", sensor)):
+        if name is not None:
+            _known(table, key, name, names)
+    by, turn = _motion(table, "the motion", "the attachment's own axes")
+    if sum(value != 0.0 for value in (*by, *turn)) != 1:
+        what = "a bench test goes along one axis of the attachment or turns about one"
+        table.problem(
+            "", what, 'add by = ["3 mm", "0 mm", "0 mm"] or turn = { about_x = "30 deg" }, one figure only'
+        )
+    increments = table.integer("increments", "the number of increments out, and back", 15, 1, MOST_INCREMENTS)
+    point = table.vector(
+        "sensor_from_centre", "the sensor's point from the attachment's centre", required=False
+    )
+    compliance = _compliance(table)
+    measured = _measured(table, any(turn), files)
+    if len(table.findings.problems) > before or moved is None:
+        return None
+    return BenchSpec(moved, by, turn, increments, sensor or moved, point or NOTHING, compliance, measured)
+
+
+def _compliance(table: Table) -> tuple[float, ...]:
+    """Of the rig, from stiffnesses along (N/mm) and about (N mm/deg) the moved attachment's axes, as pure numbers."""
+    example = "{ along_n_per_mm = [50, 50, 50], about_nmm_per_deg = [20, 20, 20] }"
+    inner = table.table("gives_way", "the stiffness of the rig", example, required=False)
+    if inner is None:
+        return (0.0,) * 6
+    inner.only("along_n_per_mm", "about_nmm_per_deg")
+    out: list[float] = []
+    for key, radians in (("along_n_per_mm", 1.0), ("about_nmm_per_deg", math.radians(1.0))):
+        given = inner.data.get(key)
+        if given is None:
+            out += [0.0] * 3
+            continue
+        good = isinstance(given, list) and len(given) == 3
+        if not good or not all(
+            isinstance(v, (int, float)) and not isinstance(v, bool) and v > 0.0 for v in given
+        ):
+            inner.problem(
+                key, "expected three stiffnesses above zero [x, y, z]", f"write {key} = [50, 50, 50]"
+            )
+            out += [0.0] * 3
+            continue
+        out += [radians / float(value) for value in given]
+    return tuple(out)
+
+
+def _measured(table: Table, turns: bool, files: DataFiles) -> Measured | None:
+    """A measured curve: travel and load, row by row."""
+    if not table.has("measured"):
+        return None
+    name = table.text("measured", "the name of a CSV file", '"measured.csv"')
+    text = None if name is None else files.text(table, "measured", name)
+    if name is None or text is None:
+        return None
+    columns = {"angle": "angle", "moment": "moment"} if turns else {"travel": "length", "force": "force"}
+    read = read_csv(text, name, table, "measured", columns)  # type: ignore[arg-type]
+    if read is None:
+        return None
+    first, second = columns
+    example = "angle_deg,moment_Nmm" if turns else "travel_mm,force_N"
+    for column in columns:
+        if column not in read.headers:
+            read.problem(None, None, f"there is no column {column}", f"write a header like {example}")
+            return None
+    rows = [(row, read.number(row, first), read.number(row, second)) for row in read.rows]
+    for row, travel, load in rows:
+        if travel is None or load is None:
+            read.problem(row, None, "a cell is empty or no number", "give every row both numbers")
+            return None
+    degrees = math.degrees(1.0) if turns else 1.0
+    return Measured(
+        name,
+        tuple(degrees * travel for _, travel, _ in rows if travel is not None),
+        tuple(load for _, _, load in rows if load is not None),
+    )
+
+
+def _known(table: Table, key: str, name: str, names: Sequence[str]) -> bool:
+    """Whether an attachment is called so; else a problem."""
+    if name in names:
+        return True
+    near = nearest(name, names)
+    known = f"attachments of this case: {', '.join(names)}"
+    table.problem(
+        key, f'there is no attachment "{name}"', f'did you mean "{near}"? ({known})' if near else known
+    )
+    return False
+
+
+def _quoted(name: str) -> str:
+    return f'"{name}"'

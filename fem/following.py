@@ -1,0 +1,142 @@
+"""The wire slides, the stations do not: what follows a solve so that every wall looks at the place where it meets the
+wire.
+
+Every site looks at the wire on a short rigid arm (fem.contact_kernel).  After a solve the arms are set to where the
+lines meet the wire now, and where a station has moved by more than a trifle, the nodes of the mesh go along, so that
+the mesh stays fine at the mouths.  Then the balance is found again.
+"""
+
+from __future__ import annotations
+
+import numpy as np
+from numpy.typing import NDArray
+
+from fem.equilibrium import Problem, keep_slip, on_moved_nodes, on_new_mesh, place_arms, slip_of
+from fem.recovery import frames_at, site_arcs
+from geometry.meshing import line_mesh
+
+Array = NDArray[np.float64]
+Integers = NDArray[np.int64]
+
+# mm.  A force acts where its line is; its direction errs by the wire's curvature times what an arm is off.
+PRESSING_OFF = 1e-3
+# At a line that does not press the gap alone counts, which errs by curvature times half the square, and by the twist
+# rate times the distance times half the wire's size.
+OTHERS_OFF = 5e-3
+TAKING_TURNS = 6  # followings after which stations may be taking turns
+# A station's node stands this near to it, or within this share of the distance to the next node.
+NODE_OFF = 5e-3
+NODE_OFF_SHARE = 0.25
+# An end, a break or a held node this near serves a station too.
+SERVES = 5e-3
+# Two nodes may not come closer together than this share of the distance they had.
+LEAST_SHARE = 0.25
+LEAST_WAY = 0.2  # share of the way to its line that a prism goes at least
+
+
+def arms_off(problem: Problem, followings: int = 0) -> Array | None:
+    """How far each site's line meets the wire ahead of its prism, (sites,) mm; None where all are near enough.
+
+    After some ``followings`` neighbouring stations that take turns in pressing are near enough if they are as near as
+    those that do not press."""
+    state = problem.state
+    arcs, there = site_arcs(problem)
+    # beyond the wire's ends there is nothing to look at
+    inside = arcs.clip(*problem.model.nodes[[0, -1]])
+    off = np.where(there, inside - (problem.model.nodes[state.touch.node] + state.touch.reach), 0.0)
+    pressing = (
+        np.bincount(problem.constraints.site_of, np.abs(state.low - state.high), minlength=off.size) > 0.0
+    )
+    near = PRESSING_OFF if followings <= TAKING_TURNS else OTHERS_OFF
+    return None if (np.abs(off) <= np.where(pressing, near, OTHERS_OFF)).all() else off
+
+
+def relaxed(share: float, last: Array | None, off: Array) -> float:
+    """Share of the way (sites,) ``off`` that prisms go, after ``share`` of the way ``last`` led here.
+
+    Aitken's rule for vectors, which settles what swings to and fro as well as what creeps: Irons & Tuck, Int. J.
+    Numer. Methods Engng 1 (1969) 275 (from memory)."""
+    if last is None:
+        return 1.0
+    change = off - last
+    size = float(change @ change)
+    return min(max(-share * float(last @ change) / size, LEAST_WAY), 1.0) if size > 0.0 else 1.0
+
+
+def followed(problem: Problem, way: float, off: Array, share: float, move_nodes: bool) -> Problem | None:
+    """The same state with every prism ``share`` of the way ``off`` (sites,) further along the wire, and with the nodes
+    of the mesh at the stations where ``move_nodes`` and need be; ``way`` is how far the supports have come.
+
+    None where nodes would have to go but loads hang at them, which another mesh would lose."""
+    touch = problem.state.touch
+    arcs = problem.model.nodes[touch.node] + touch.reach + share * off
+    slip = slip_of(problem, way) if problem.rubs else None
+    moved = _with_nodes_at_stations(problem) if move_nodes else problem
+    if moved is None:
+        return None
+    place_arms(moved, arcs)
+    if slip is not None:
+        keep_slip(moved, way, slip)
+    return moved
+
+
+def _with_nodes_at_stations(problem: Problem) -> Problem | None:
+    """The same state on a mesh that has a node at every station; None where loads forbid it.
+
+    The nodes between two stations stretch evenly.  Where a bend, a held section or an end is in their way, the wire
+    is meshed anew."""
+    nodes, node = problem.model.nodes, problem.station_nodes
+    places = station_places(problem)
+    size = np.minimum(np.diff(nodes, prepend=-np.inf), np.diff(nodes, append=np.inf))[node]
+    here = np.isfinite(places) & ~np.isin(node, problem.still_nodes)
+    off = np.where(here, np.abs(places - nodes[node]), 0.0)
+    if (off <= np.maximum(NODE_OFF, NODE_OFF_SHARE * size)).all():
+        return problem
+    moved = _moved_nodes(problem, node[here], places[here])
+    if moved is not None:
+        # frames along the screws of the old elements
+        return on_moved_nodes(problem, moved, *frames_at(problem, moved))
+    return None if problem.loads.any() else _meshed_anew(problem, places)
+
+
+def station_places(problem: Problem) -> Array:
+    """Arc length (stations,) where the walls of each station meet the wire on average; nan where no wire is."""
+    arcs, there = site_arcs(problem)
+    places = np.full(problem.constraints.stations, np.nan)
+    for slot in problem.constraints.slots:
+        here = np.logical_and.reduce(slot.by_station(there), axis=1)
+        mean = np.add.reduce(slot.by_station(arcs), axis=1) / slot.sites.shape[1]
+        begin = slot.first_station
+        places[begin : begin + slot.offsets.size] = np.where(here, mean, np.nan)
+    return places
+
+
+def _meshed_anew(problem: Problem, places: Array) -> Problem:
+    """The same state on a new mesh with nodes at ``places`` (stations,); the same where that is the mesh there is."""
+    model = problem.model
+    still = model.nodes[problem.still_nodes]
+    wanted = np.where(np.isfinite(places), places, model.nodes[problem.station_nodes])
+    nearest = still[np.abs(still - wanted[:, None]).argmin(axis=1)]
+    marks = np.where(np.abs(nearest - wanted) < SERVES, nearest, wanted).clip(still[0], still[-1])
+    nodes = line_mesh(model.shape, np.concatenate((marks, still)))
+    nodes = nodes[(nodes >= still[0]) & (nodes <= still[-1])]
+    if nodes.size == model.nodes.size and np.abs(nodes - model.nodes).max() < PRESSING_OFF:
+        return problem
+    return on_new_mesh(problem, nodes, *frames_at(problem, nodes), wanted)
+
+
+def _moved_nodes(problem: Problem, index: Integers, wanted: Array) -> Array | None:
+    """Nodes ``index`` moved to ``wanted``; ends, bends and held nodes stay, the rest is stretched between.
+
+    None where two nodes would come too close, as when a bend slides up to a slot.
+    """
+    nodes = problem.model.nodes
+    pinned = np.zeros(nodes.size, dtype=np.bool_)
+    pinned[index] = pinned[problem.still_nodes] = True
+    after = nodes.copy()
+    after[index] = wanted
+    after[problem.still_nodes] = nodes[problem.still_nodes]
+    before, after = nodes[pinned], after[pinned]
+    if (after[1:] - after[:-1] < LEAST_SHARE * (before[1:] - before[:-1])).any():
+        return None
+    return np.interp(nodes, before, after)
