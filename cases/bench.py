@@ -7,8 +7,7 @@ from collections.abc import Sequence
 
 import numpy as np
 
-from cases.legs import BACK, OUT
-from cases.results import BenchReading, BenchResult, Vector
+from cases.results import BACK, OUT, BenchReading, BenchResult, Vector
 from cases.schema import BenchSpec, Case
 from fem.path import Leg, Path
 from geometry.pose import Pose

@@ -6,13 +6,11 @@ import math
 from collections.abc import Sequence
 from itertools import pairwise
 
-import numpy as np
-
 from cases.read_attachments import ReadAttachment
 from cases.read_wire import ReadWire
 from cases.reader import listing, nearest
 from geometry.attachments import Slot
-from geometry.clearance import SAME_SIZE, clearance
+from geometry.clearance import Clearance, Front, clearance, front_of
 from geometry.section import Section
 
 
@@ -58,45 +56,49 @@ def _seat(wire: ReadWire, attachments: Sequence[ReadAttachment]) -> None:
 
 
 def _fit(wire: ReadWire, attachments: Sequence[ReadAttachment]) -> None:
-    """The wire is no larger than the slot at its floor, nor than what walls that close to the front leave there."""
+    """The wire goes into the slots; a doubt where it cannot reach the floor or stands out in front."""
     if wire.section is None:
         return
     for item in attachments:
         if item.slot is None:
             continue
         section, slot = wire.section, item.slot
-        at_floor = " at the floor" if slot.taper else ""
-        larger = []
-        if not clearance(section, slot).fits:
-            larger = [
-                f"{wide:.4g} mm {what} into {room:.4g} mm{where}"
-                for what, wide, room, where in (
-                    ("high", section.height, slot.height, at_floor),
-                    ("deep", section.depth, slot.depth, ""),
-                )
-                if wide > room
-            ]
-        elif _room_on_floor(section, slot) < -SAME_SIZE * section.height:
-            lost = -_room_on_floor(section, slot)
-            larger = [f"on the floor it is {lost:.3g} mm higher than walls that close to the front leave"]
-        if larger:
+        play = clearance(section, slot, _front(item))
+        its = f"the wire ({section.label})"
+        name = item.name or "this attachment"
+        if not play.fits:
             item.table.problem(
                 "slot",
-                f"the wire ({section.label}) does not fit the slot of {item.name or 'this attachment'}: "
-                f"{' and '.join(larger)}",
+                f"{its} does not fit the slot of {name}: {_larger(section, slot, play)}",
                 "take a smaller wire or a larger slot, and check the units of both",
             )
+            continue
+        if play.floor_height_mm < 0.0:
+            what = f"{its} is {-play.floor_height_mm:.3g} mm too high to lie on the floor of {name}, whose walls taper"
+            item.table.warning("slot", what, "take a smaller wire, or a slot that is higher at its floor")
+        if play.depth_mm < 0.0:
+            what = f"{its} stands {-play.depth_mm:.3g} mm out of the slot of {name} in front"
+            item.table.warning("slot", what, "if that is not meant, check the units of both depths")
 
 
-def _room_on_floor(section: Section, slot: Slot) -> float:
-    """Play in height (mm) of a wire that lies level on the floor, between walls that need not be parallel.
+def _front(item: ReadAttachment) -> Front:
+    """Whether a rigid wall closes the slot in front; where that could not be read, a ligation may leave it open."""
+    if item.spec is None:
+        return "open" if item.table.has("ligation") else "closed"
+    return front_of(item.spec.attachment.ligation)
 
-    The wall rises from half the height by the tangent of half the taper; the outline's reach across it is measured
-    from the wire's centre, half its depth above the floor.
-    """
-    half = 0.5 * slot.taper
-    reach = float(section.reach(np.array([[math.cos(half), -math.sin(half)]]))[0])
-    return slot.height - 2.0 * (reach - 0.5 * section.depth * math.sin(half)) / math.cos(half)
+
+def _larger(section: Section, slot: Slot, play: Clearance) -> str:
+    """By how much a wire exceeds its slot."""
+    larger = []
+    if play.height_mm < 0.0:
+        room = section.height + play.height_mm
+        larger.append(
+            f"{section.height:.4g} mm high into {room:.4g} mm{' at half its depth' if slot.taper else ''}"
+        )
+    if play.depth_mm < 0.0 and play.front == "closed":
+        larger.append(f"{section.depth:.4g} mm deep into {slot.depth:.4g} mm")
+    return " and ".join(larger)
 
 
 def _clips(wire: ReadWire, attachments: Sequence[ReadAttachment]) -> None:

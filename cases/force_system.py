@@ -12,7 +12,7 @@ from cases.schema import AttachmentSpec
 from cases.words import force_sentences, order_words
 from fem.recovery import Snapshot, WallForces
 from geometry.attachments import FLOOR, LOWER_WALL, OUTER_WALL, UPPER_WALL
-from geometry.clearance import PlayInOrder, clearance, third_order_play
+from geometry.clearance import PlayInOrder, clearance, front_of, third_order_play
 from geometry.pose import Pose
 from geometry.section import Section
 
@@ -112,8 +112,9 @@ def _plays(
     slot = spec.attachment.slot
     if slot is None:
         return dict.fromkeys(AXIS_OF_ORDER, (None, None))
-    alone = clearance(section, slot)
-    tilted = third_order_play(section, slot, tilt["second"], tilt["first"])
+    front = front_of(spec.attachment.ligation)
+    alone = clearance(section, slot, front)
+    tilted = third_order_play(section, slot, tilt["second"], tilt["first"], front)
     return {"first": (alone.first,) * 2, "second": (alone.second,) * 2, "third": (alone.third, tilted)}
 
 

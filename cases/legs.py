@@ -5,6 +5,7 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import NDArray
 
+from cases.results import ACTIVATION, BACK, OUT
 from cases.schema import BenchSpec, Case, StageSpec
 from fem.model import Model
 from fem.path import Leg
@@ -13,10 +14,6 @@ from geometry.pose import Pose
 
 Array = NDArray[np.float64]
 Poses = tuple[Pose, ...]
-
-ACTIVATION = "activation"
-OUT = "bench, out"
-BACK = "bench, back"
 
 
 def legs_of(case: Case, model: Model) -> tuple[Leg, ...]:

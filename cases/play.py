@@ -1,4 +1,4 @@
-"""``wireslot play``: the play of a straight wire in a closed slot, in all three orders, without a case file.
+"""``wireslot play``: the play of a straight wire in a slot, in all three orders, without a case file.
 
 Everything is computed by ``geometry.clearance``; here are the usual sizes, the sentences and the
 columns.  All angles are one-sided from centred unless they are called totals.
@@ -18,7 +18,7 @@ from cases import units
 from cases.results import ORDERS
 from cases.summary import WIDEST
 from geometry.attachments import Slot
-from geometry.clearance import Clearance, PlayInOrder, clearance, third_order_play
+from geometry.clearance import Clearance, Front, PlayInOrder, clearance, third_order_play
 from geometry.section import Rectangle, Round, Section
 
 if TYPE_CHECKING:
@@ -58,7 +58,8 @@ class Play:
     slot: Slot
     clearance: Clearance
     third_by_height: PlayInOrder
-    """Third-order play if the slot were so deep that only its height stops the wire, as published tables take it."""
+    """Third-order play if only the slot's height stopped the wire, as published tables take it; on the floor, if the
+    walls are not parallel."""
     second_tilt: float = 0.0
     """rad."""
     first_tilt: float = 0.0
@@ -79,21 +80,28 @@ class Play:
     @property
     def third_left(self) -> PlayInOrder:
         """Third-order play that the tilts leave.  Zero where they are out of reach."""
-        return third_order_play(self.section, self.slot, self.second_tilt, self.first_tilt)
+        return third_order_play(
+            self.section, self.slot, self.second_tilt, self.first_tilt, self.clearance.front
+        )
 
 
-def play_of(section: Section, slot: Slot, second_tilt: float = 0.0, first_tilt: float = 0.0) -> Play:
+def play_of(
+    section: Section,
+    slot: Slot,
+    second_tilt: float = 0.0,
+    first_tilt: float = 0.0,
+    front: Front = "closed",
+) -> Play:
     """Play of one wire in one slot (mm), and what tilts (rad) leave of it."""
-    deep = Slot(slot.height, slot.depth + 10.0 * (section.height + section.depth), slot.width)
-    by_height = third_order_play(section, deep)
-    return Play(section, slot, clearance(section, slot), by_height, second_tilt, first_tilt)
+    by_height = third_order_play(section, slot, front="open")
+    return Play(section, slot, clearance(section, slot, front), by_height, second_tilt, first_tilt)
 
 
-def usual_plays(slots: Sequence[Slot], edge_radius: float = 0.0) -> tuple[Play, ...]:
+def usual_plays(slots: Sequence[Slot], edge_radius: float = 0.0, front: Front = "closed") -> tuple[Play, ...]:
     """Every usual wire in each of ``slots``; rectangular wires with edges of ``edge_radius`` (mm)."""
     sections: list[Section] = [Rectangle(h * INCH, d * INCH, edge_radius) for h, d in USUAL_RECTANGLES]
     sections += [Round(diameter * INCH) for diameter in USUAL_ROUNDS]
-    return tuple(play_of(section, slot) for slot in slots for section in sections)
+    return tuple(play_of(section, slot, front=front) for slot in slots for section in sections)
 
 
 def in_order(play: Play, order: str) -> PlayInOrder:
@@ -110,9 +118,12 @@ def sentences(play: Play) -> tuple[str, ...]:
     third, by_height = play.clearance.third, play.third_by_height
     if third != by_height:
         alone = "the wire would turn freely" if by_height.angle is None else _angle(by_height.angle)
-        out.append(
-            f"Third order in a slot so deep that only its height counts, as in most published tables: {alone}."
+        where = (
+            "on the floor of such a slot, open in front"
+            if play.slot.taper
+            else "in a slot so deep that only its height counts, as in most published tables"
         )
+        out.append(f"Third order {where}: {alone}.")
     tilts = [
         f"{math.degrees(abs(tilt)):.4g} deg in {order} order"
         for order, tilt in (("second", play.second_tilt), ("first", play.first_tilt))
@@ -159,6 +170,9 @@ def _record(play: Play) -> dict[str, str | float]:
         "slot_height_mm": slot.height,
         "slot_depth_mm": slot.depth,
         "slot_width_mm": slot.width,
+        "slot_taper_deg": math.degrees(slot.taper),
+        "slot_mouth_radius_mm": slot.mouth_radius,
+        "slot_front": play.clearance.front,
         "wire_shape": "round" if isinstance(section, Round) else "rectangle",
         "wire_height_mm": section.height,
         "wire_depth_mm": section.depth,
@@ -198,6 +212,21 @@ def _inches(length: float) -> str:
     return f"{inches:.3f}" if round(inches, 3) == inches else f"{inches:.4f}"
 
 
+def _front(play: Play) -> str:
+    return "closed on all four sides" if play.clearance.front == "closed" else "open in front"
+
+
+def _shape(slot: Slot) -> str:
+    """What a slot has beside parallel walls and sharp edges."""
+    parts = []
+    if slot.taper:
+        wider = "wider in front" if slot.taper > 0.0 else "narrower in front"
+        parts.append(f", {wider} by a taper of {abs(math.degrees(slot.taper)):.4g} deg")
+    if slot.mouth_radius:
+        parts.append(f", mouths rounded by {slot.mouth_radius:.3g} mm")
+    return "".join(parts)
+
+
 def _cells(play: PlayInOrder) -> tuple[str, str]:
     """One-sided and total, in degrees."""
     if play.angle is None:
@@ -210,7 +239,7 @@ def _one_lines(play: Play) -> list[str]:
     lines = [
         f"Wire: {section.label} ({_inch_size(section)} in)",
         f"Slot: {slot.height:.3f} mm high, {slot.depth:.3f} mm deep, {slot.width:.3g} mm wide "
-        f"({_inches(slot.height)} x {_inches(slot.depth)} in), closed on all four sides",
+        f"({_inches(slot.height)} x {_inches(slot.depth)} in), {_front(play)}{_shape(slot)}",
         "",
     ]
     if play.clearance.fits:
@@ -231,7 +260,8 @@ def _one_lines(play: Play) -> list[str]:
 def _table_lines(plays: Sequence[Play]) -> list[str]:
     names = ("first", "second", "third", "by height")
     lines = [
-        "Play in degrees, one-sided from centred (the total is twice as much), of straight wires in closed slots."
+        "Play in degrees, one-sided from centred (the total is twice as much), of straight wires in slots "
+        f"{_front(plays[0])}."
     ]
     before: Slot | None = None
     for play in plays:
@@ -241,7 +271,7 @@ def _table_lines(plays: Sequence[Play]) -> list[str]:
             lines += [
                 "",
                 f"Slot {_inches(slot.height)} x {_inches(slot.depth)} in "
-                f"({slot.height:.3f} x {slot.depth:.3f} mm), {slot.width:.3g} mm wide",
+                f"({slot.height:.3f} x {slot.depth:.3f} mm), {slot.width:.3g} mm wide{_shape(slot)}",
                 f"{'  wire, in':<18}{''.join(f'{name:>10}' for name in names)}  third order stopped by",
             ]
         shape = "round " if isinstance(play.section, Round) else ""
@@ -249,8 +279,8 @@ def _table_lines(plays: Sequence[Play]) -> list[str]:
     rounded = sorted({play.section.edge_radius for play in plays if isinstance(play.section, Rectangle)})
     edges = f"edges rounded by {rounded[0]:.3g} mm" if rounded and rounded[0] > 0.0 else "sharp edges"
     notes = (
-        f"Rectangular wires have {edges}, and lie edgewise (height x depth). By height: third order in a slot so "
-        f"deep that only its height counts, as most published tables take it. Free: the wire turns freely. {REAL_SIZES}"
+        f"Rectangular wires have {edges}, and lie edgewise (height x depth). By height: third order "
+        f"where only the height counts, as most published tables take it. Free: the wire turns freely. {REAL_SIZES}"
     )
     return [*lines, "", *textwrap.wrap(notes, WIDEST)]
 

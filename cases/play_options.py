@@ -16,7 +16,8 @@ from cases.play import INCH, USUAL_RECTANGLES, USUAL_SLOTS, USUAL_WIDTH, Play, p
 from cases.read_ligation import SLOT_DEPTH_RANGE, SLOT_HEIGHT_RANGE, SLOT_WIDTH_RANGE
 from cases.read_wire import SECTION_RANGE, length_slip
 from cases.reader import Findings, Table
-from geometry.attachments import Slot
+from geometry.attachments import LARGEST_TAPER, Slot
+from geometry.clearance import Front
 from geometry.section import UNIT_ROUNDING, Rectangle, Round, Section
 
 SLOT_OPTIONS = (
@@ -24,6 +25,7 @@ SLOT_OPTIONS = (
     ("--depth", "the slot's depth", '"0.028 in"', SLOT_DEPTH_RANGE),
     ("--width", "the slot's width", '"3 mm"', SLOT_WIDTH_RANGE),
 )
+FRONTS: tuple[Front, ...] = ("closed", "open")
 WIRE_EXAMPLE = '--wire "0.019 x 0.025 in" (height x depth), or --wire "0.016 in" for a round wire'
 
 
@@ -47,6 +49,15 @@ class Question:
     warnings: tuple[str, ...]
 
 
+@dataclass(frozen=True, slots=True)
+class _Shape:
+    """What a slot has beside its three sizes."""
+
+    taper: float
+    mouth_radius: float
+    front: Front
+
+
 def read_options(given: Mapping[str, str | None], table: bool) -> Question:
     """The question that the options ask, from their words ("--height": "0.022 in"; None where not given).
 
@@ -58,29 +69,30 @@ def read_options(given: Mapping[str, str | None], table: bool) -> Question:
     radius = read.quantity(
         "--edge-radius", "length", "the edge radius", "not negative", required=False, default=0.0
     )
-    if table:
-        plays = _table_plays(read, radius)
-    else:
-        plays = _one_play(read, radius)
+    shape = _shape(read)
+    plays = _table_plays(read, radius, shape) if table else _one_play(read, radius, shape)
     if findings.problems:
         raise OptionsError("play", findings.problems)
     return Question(plays, table, tuple(str(warning) for warning in findings.warnings))
 
 
-def _one_play(read: Table, radius: float | None) -> tuple[Play, ...]:
+def _one_play(read: Table, radius: float | None, shape: _Shape | None) -> tuple[Play, ...]:
     sizes = [_slot_size(read, *option, required=True) for option in SLOT_OPTIONS]
     section = _section(read, radius)
     tilts = [_tilt(read, order) for order in ("second", "first")]
     if read.has("--csv"):
         read.problem("--csv", "a file is written for the table of the usual sizes only", "add --table")
     height, depth, width = sizes
-    if height is None or depth is None or width is None or section is None or None in tilts:
+    if height is None or depth is None or width is None or shape is None:
+        return ()
+    slot = _slot(read, height, depth, width, shape)
+    if slot is None or section is None or None in tilts:
         return ()
     second, first = (tilt or 0.0 for tilt in tilts)
-    return (play_of(section, Slot(height, depth, width), second, first),)
+    return (play_of(section, slot, second, first, shape.front),)
 
 
-def _table_plays(read: Table, radius: float | None) -> tuple[Play, ...]:
+def _table_plays(read: Table, radius: float | None, shape: _Shape | None) -> tuple[Play, ...]:
     for name in ("--wire", "--second-tilt", "--first-tilt"):
         if read.has(name):
             read.problem(
@@ -91,13 +103,53 @@ def _table_plays(read: Table, radius: float | None) -> tuple[Play, ...]:
     if radius is not None and radius > 0.5 * thinnest * (1.0 + UNIT_ROUNDING):
         _too_round(read, thinnest)
         return ()
-    if radius is None or read.findings.problems:
+    if radius is None or shape is None or read.findings.problems:
         return ()
     usual = [(h * INCH, d * INCH) for h, d in USUAL_SLOTS]
     # A height that is given asks for this one slot; the depth that goes with it is the larger usual one.
     pairs = usual if height is None else [(height, usual[-1][1])]
     wide = units.parse(USUAL_WIDTH, "length") if width is None else width
-    return usual_plays([Slot(h, d if depth is None else depth, wide) for h, d in pairs], radius)
+    slots = []
+    for h, d in pairs:
+        slot = _slot(read, h, d if depth is None else depth, wide, shape)
+        if slot is None:
+            return ()
+        slots.append(slot)
+    return usual_plays(slots, radius, shape.front)
+
+
+def _shape(read: Table) -> _Shape | None:
+    """Taper, mouths and front; None with problems in the findings."""
+    taper = read.quantity(
+        "--taper", "angle", "the angle between upper and lower wall", required=False, default=0.0
+    )
+    if taper is not None and abs(taper) > LARGEST_TAPER:
+        what = f"walls at an angle of {math.degrees(taper):.4g} deg make no slot"
+        read.problem("--taper", what, 'write an angle like "2 deg"')
+        taper = None
+    radius = read.quantity(
+        "--mouth-radius", "length", "the radius of the edges at the mouths", "not negative", False, 0.0
+    )
+    said = read.choice("--front", "how the slot is in front", FRONTS, required=False)
+    if taper is None or radius is None or (said is None and read.has("--front")):
+        return None
+    return _Shape(taper, radius, "open" if said == "open" else "closed")
+
+
+def _slot(read: Table, height: float, depth: float, width: float, shape: _Shape) -> Slot | None:
+    """A slot of these sizes (mm); None with a problem where its walls would meet or its mouths use up its width."""
+    sound = True
+    if height + 2.0 * depth * math.tan(0.5 * shape.taper) <= 0.0:
+        what = f"walls that close by {-math.degrees(shape.taper):.4g} deg meet before the front"
+        read.problem("--taper", what, "take a smaller angle, or one above zero: wider in front")
+        sound = False
+    if shape.mouth_radius >= 0.5 * width:
+        what = (
+            f"mouths rounded by {shape.mouth_radius:.4g} mm leave no plane wall in a slot {width:.4g} mm wide"
+        )
+        read.problem("--mouth-radius", what, 'write a length like "0.1 mm"')
+        sound = False
+    return Slot(height, depth, width, shape.taper, shape.mouth_radius) if sound else None
 
 
 def _slot_size(

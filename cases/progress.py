@@ -1,9 +1,11 @@
-"""How a run shows that it goes on: a bar on a terminal, one line an increment in a log."""
+"""How a run shows that it goes on: a bar for each stage on a terminal, one line an increment in a log."""
 
 from __future__ import annotations
 
 from types import TracebackType
 from typing import TYPE_CHECKING
+
+from cases.results import ACTIVATION
 
 if TYPE_CHECKING:
     from rich.console import Console
@@ -20,7 +22,7 @@ class IncrementLog:
         self._console = console
         self._count = 0
         self._bar = Progress(
-            TextColumn("activation"),
+            TextColumn("{task.fields[stage]}", markup=False),
             BarColumn(),
             TaskProgressColumn(),
             TextColumn("{task.description}"),
@@ -28,7 +30,7 @@ class IncrementLog:
             console=console,
             transient=True,
         )
-        self._task = self._bar.add_task("", total=1.0)
+        self._task = self._bar.add_task("", total=1.0, stage=ACTIVATION)
 
     def __enter__(self) -> IncrementLog:
         if self._console.is_terminal:
@@ -46,7 +48,12 @@ class IncrementLog:
         self._count += 1
         words = f"increment {self._count}, {increment.iterations} iterations"
         if self._console.is_terminal:
-            self._bar.update(self._task, completed=increment.activation, description=words)
+            self._bar.update(
+                self._task, completed=increment.activation, description=words, stage=increment.stage
+            )
         else:
-            share = f"{100.0 * increment.activation:.0f} % of the activation"
-            self._console.print(f"{words}, {share}, residual {increment.residual_n:.1e} N", highlight=False)
+            percent = f"{100.0 * increment.activation:.0f} %"
+            stage = increment.stage
+            share = f"{percent} of the activation" if stage == ACTIVATION else f"{stage}: {percent}"
+            line = f"{words}, {share}, residual {increment.residual_n:.1e} N"
+            self._console.print(line, highlight=False, markup=False, soft_wrap=True)

@@ -6,12 +6,14 @@ import math
 from collections.abc import Sequence
 
 from cases.data_files import DataFiles
-from cases.read_csv import read_csv
+from cases.read_csv import Columns, read_csv
 from cases.reader import Table, listing, nearest
+from cases.results import ACTIVATION, BACK, OUT
 from cases.schema import BenchSpec, Measured, StageSpec, Vector
 
 MOST_INCREMENTS = 10_000
 STAGE_EXAMPLE = 'write [[stage]] with back = "50 %", or with move = "NAME" and by = ["1 mm", "0 mm", "0 mm"]'
+MEASURED = "measured"
 TURNS = ("about_y", "about_z", "about_x")
 NOTHING: Vector = (0.0, 0.0, 0.0)
 
@@ -25,8 +27,7 @@ def read_tie_in(table: Table, names: Sequence[str], seat: str | None) -> tuple[s
     if not isinstance(given, list) or not all(isinstance(name, str) for name in given):
         table.problem("tie_in", "expected a list of names of attachments", example)
         return ()
-    for name in given:
-        _known(table, "tie_in", name, names)
+    known = all([_known(table, "tie_in", name, names) for name in dict.fromkeys(given)])
     if seat in given:
         table.problem(
             "tie_in", f'the wire is seated in "{seat}" from the beginning', f"leave it out: {example}"
@@ -35,7 +36,7 @@ def read_tie_in(table: Table, names: Sequence[str], seat: str | None) -> tuple[s
     if twice:
         table.problem("tie_in", f"tied in twice: {listing([_quoted(name) for name in twice])}", example)
     missing = [name for name in names if name not in given and name != seat]
-    if missing:
+    if missing and known:  # a slip in a name would be told twice
         what = f"not tied in at all: {listing([_quoted(name) for name in missing])}"
         table.problem("tie_in", what, f"name every attachment but the seat; {example}")
     return tuple(given)
@@ -47,6 +48,14 @@ def read_stages(top: Table, names: Sequence[str]) -> tuple[StageSpec, ...]:
         return ()
     tables = top.tables("stage", "stage", STAGE_EXAMPLE) or []
     stages = [_stage(table, number, names) for number, table in enumerate(tables, start=1)]
+    seen: set[str] = set()
+    for table, stage in zip(tables, stages, strict=True):
+        if stage is None or not table.has("name"):
+            continue
+        if stage.name in seen or stage.name in (ACTIVATION, OUT, BACK, MEASURED):
+            what = "another stage" if stage.name in seen else "a part of every run"
+            table.problem("name", f'{what} is called "{stage.name}" already', 'write another name = "..."')
+        seen.add(stage.name)
     return tuple(stage for stage in stages if stage is not None)
 
 
@@ -73,8 +82,9 @@ def _stage(table: Table, number: int, names: Sequence[str]) -> StageSpec | None:
     moved = table.text("move", "the name of an attachment", '"canine"')
     if moved is None or not _known(table, "move", moved, names):
         return None
+    before = len(table.findings.problems)
     by, turn = _motion(table, f"the motion of {moved}", "world axes")
-    if by == NOTHING and turn == NOTHING:
+    if by == NOTHING and turn == NOTHING and len(table.findings.problems) == before:
         table.problem(
             "",
             f'"{moved}" does not move',
@@ -91,7 +101,9 @@ def _share(table: Table) -> float | None:
     if text is None:
         return None
     try:
-        value = float(text.strip().removesuffix("%")) / 100.0 if text.strip().endswith("%") else -1.0
+        # Python itself would take "5_0" for fifty.
+        good = text.strip().endswith("%") and "_" not in text
+        value = float(text.strip().removesuffix("%")) / 100.0 if good else -1.0
     except ValueError:
         value = -1.0
     if not 0.0 < value <= 1.0:
@@ -107,11 +119,20 @@ def _motion(table: Table, what: str, axes: str) -> tuple[Vector, Vector]:
     if turn is None:
         return by or NOTHING, NOTHING
     turn.only(*TURNS)
-    y, z, x = (
-        turn.quantity(key, "angle", f"the turn {key.replace('_', ' ')}", required=False) or 0.0
-        for key in TURNS
-    )
+    y, z, x = (_turn(turn, key) for key in TURNS)
     return by or NOTHING, (y, z, x)
+
+
+def _turn(turn: Table, key: str) -> float:
+    """One turn, rad; an attachment goes the short way round, so half a turn has no sense of turning."""
+    what = f"the turn {key.replace('_', ' ')}"
+    angle = turn.quantity(key, "angle", what, required=False) or 0.0
+    if abs(angle) >= math.pi:
+        turn.problem(
+            key, f'{what} must be below half a turn, got "{turn.data[key]}"', 'write a value like "30 deg"'
+        )
+        return 0.0
+    return angle
 
 
 def read_bench(top: Table, names: Sequence[str], files: DataFiles) -> BenchSpec | None:
@@ -130,8 +151,9 @@ def read_bench(top: Table, names: Sequence[str], files: DataFiles) -> BenchSpec 
     for key, name in (("move", moved), ("sensor", sensor)):
         if name is not None:
             _known(table, key, name, names)
+    told = len(table.findings.problems)
     by, turn = _motion(table, "the motion", "the attachment's own axes")
-    if sum(value != 0.0 for value in (*by, *turn)) != 1:
+    if sum(value != 0.0 for value in (*by, *turn)) != 1 and len(table.findings.problems) == told:
         what = "a bench test goes along one axis of the attachment or turns about one"
         table.problem(
             "", what, 'add by = ["3 mm", "0 mm", "0 mm"] or turn = { about_x = "30 deg" }, one figure only'
@@ -154,6 +176,8 @@ def _compliance(table: Table) -> tuple[float, ...]:
     if inner is None:
         return (0.0,) * 6
     inner.only("along_n_per_mm", "about_nmm_per_deg")
+    if not inner.data:
+        table.problem("gives_way", "no stiffness is given", f"write gives_way = {example}, or leave it out")
     out: list[float] = []
     for key, radians in (("along_n_per_mm", 1.0), ("about_nmm_per_deg", math.radians(1.0))):
         given = inner.data.get(key)
@@ -181,8 +205,10 @@ def _measured(table: Table, turns: bool, files: DataFiles) -> Measured | None:
     text = None if name is None else files.text(table, "measured", name)
     if name is None or text is None:
         return None
-    columns = {"angle": "angle", "moment": "moment"} if turns else {"travel": "length", "force": "force"}
-    read = read_csv(text, name, table, "measured", columns)  # type: ignore[arg-type]
+    columns: Columns = (
+        {"angle": "angle", "moment": "moment"} if turns else {"travel": "length", "force": "force"}
+    )
+    read = read_csv(text, name, table, "measured", columns)
     if read is None:
         return None
     first, second = columns
@@ -191,16 +217,16 @@ def _measured(table: Table, turns: bool, files: DataFiles) -> Measured | None:
         if column not in read.headers:
             read.problem(None, None, f"there is no column {column}", f"write a header like {example}")
             return None
-    rows = [(row, read.number(row, first), read.number(row, second)) for row in read.rows]
-    for row, travel, load in rows:
-        if travel is None or load is None:
-            read.problem(row, None, "a cell is empty or no number", "give every row both numbers")
-            return None
+    for row in read.rows:
+        for column in columns:
+            if column not in row.cells:
+                read.problem(row, column, "the cell is empty", "give every row both numbers")
+    pairs = [(read.number(row, first), read.number(row, second)) for row in read.rows]
     degrees = math.degrees(1.0) if turns else 1.0
     return Measured(
         name,
-        tuple(degrees * travel for _, travel, _ in rows if travel is not None),
-        tuple(load for _, _, load in rows if load is not None),
+        tuple(degrees * travel for travel, _ in pairs if travel is not None),
+        tuple(load for _, load in pairs if load is not None),
     )
 
 

@@ -19,6 +19,9 @@ Array = NDArray[np.float64]
 Vector = tuple[float, float, float]
 
 ORDERS = ("first", "second", "third")
+ACTIVATION = "activation"
+OUT = "bench, out"
+BACK = "bench, back"
 
 
 @dataclass(frozen=True, slots=True)

@@ -10,6 +10,7 @@ from collections.abc import Iterable
 from math import degrees
 from typing import TYPE_CHECKING
 
+from cases.bench_words import bench_sentences, friction_sentences
 from cases.results import ORDERS, AttachmentResult, RunResult
 from cases.words import shown, three
 
@@ -51,8 +52,12 @@ def print_result(result: RunResult, console: Console) -> None:
             f"{_yield(result.wire.yield_share)}.",
             f"Equilibrium, all attachments added up: {force:.1e} N and {moment:.1e} N mm left "
             f"(rounding {left.floor_n:.1e} N).",
+            *friction_sentences(result),
         ),
     )
+    if result.bench is not None:
+        _heading(console, "\nBench test")
+        _lines(console, bench_sentences(result.bench))
     _heading(console, "\nAssumptions")
     _lines(console, result.assumptions)
 
@@ -168,9 +173,46 @@ def print_case(case: Case, console: Console) -> None:
             for line in _attachment_lines(case, place, spec)
         ),
         f"  increments: {case.analysis.increments}",
+        *_stage_lines(case),
     ]
     for line in (*lines, *warning_lines(case.warnings)):
         console.print(line, markup=False, highlight=False, soft_wrap=True)
+
+
+def _stage_lines(case: Case) -> list[str]:
+    """What comes after the engagement, and in which order the wire is tied in."""
+    lines = [f"  tied in after {case.wire.seated_in}: {', '.join(case.analysis.tie_in)}"] * bool(
+        case.analysis.tie_in
+    )
+    for number, stage in enumerate(case.stages, start=1):
+        if stage.back is not None:
+            what = f"every attachment goes back by {shown(100.0 * stage.back)} % of its way"
+        else:
+            what = f"{stage.moved} moves{_motion_text(stage.by, stage.turn, 'world axes')}"
+        lines.append(f'  stage {number}, "{stage.name}": {what}, {stage.increments} increments')
+    bench = case.bench
+    if bench is not None:
+        motion = _motion_text(bench.by, bench.turn, "its own axes")
+        measured = "" if bench.measured is None else f", laid over {bench.measured.file}"
+        lines.append(
+            f"  bench test: {bench.moved} moves{motion} and back, {bench.increments} increments each way, "
+            f"the sensor at {bench.sensor}{measured}"
+        )
+    return lines
+
+
+def _motion_text(by: tuple[float, ...], turn: tuple[float, ...], axes: str) -> str:
+    parts = []
+    if any(by):
+        parts.append(f" by ({', '.join(map(shown, by))}) mm in {axes}")
+    turns = [
+        f"{shown(degrees(angle))} deg about its {axis}"
+        for angle, axis in zip(turn, "yzx", strict=True)
+        if angle
+    ]
+    if turns:
+        parts.append(f" by {' and '.join(turns)}")
+    return " and".join(parts)
 
 
 def warning_lines(warnings: Iterable[str]) -> list[str]:
@@ -179,7 +221,7 @@ def warning_lines(warnings: Iterable[str]) -> list[str]:
 
 
 def _attachment_lines(case: Case, place: int, spec: AttachmentSpec) -> list[str]:
-    from geometry.clearance import clearance
+    from geometry.clearance import clearance, front_of
     from geometry.tooth import Tooth
 
     item = spec.attachment
@@ -192,7 +234,7 @@ def _attachment_lines(case: Case, place: int, spec: AttachmentSpec) -> list[str]
         f"{''.join(f', {word}' for word in held)}"
     ]
     if slot is not None:
-        play = clearance(case.wire.section, slot)
+        play = clearance(case.wire.section, slot, front_of(item.ligation))
         angles = ", ".join(
             f"{name} order {'turns freely' if angle is None else f'{degrees(angle):.2f} deg'}"
             for name, angle in ((name, getattr(play, name).angle) for name in ORDERS)

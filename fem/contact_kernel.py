@@ -64,28 +64,25 @@ def distance_beyond(y, z, half):
 
 
 @kernel
-def _gap_and_slopes(kind, sign, a, b, r, end, e, d, level):
-    """Gap of one corner, its derivatives by p, q, y, z, and how far beyond D the point is that y and z belong to."""
+def _gap_and_slopes(kind, sign, a, b, r, beyond, p, q, y, z):
+    """Gap of one corner, its derivatives by p, q, y, z, and whether the corner is past the line's end, which lies
+    ``beyond`` the point level with the prism's place."""
     if kind == FRONT_EDGE:
-        gap, by_y, by_z = distance_beyond(d[1] - a, d[2], b)
+        gap, by_y, by_z = distance_beyond(y - a, z, b)
         if gap == 0.0:
-            return sign * (d[1] - a) - r, 0.0, 0.0, sign, 0.0, 0.0
-        return gap - r, 0.0, 0.0, by_y, by_z, 0.0
-    p = e[1]
-    q = e[2]
+            return sign * (y - a) - r, 0.0, 0.0, sign, 0.0, False
+        return gap - r, 0.0, 0.0, by_y, by_z, False
     rho2 = p * p + q * q
-    rho = np.sqrt(rho2)
-    a2 = d[1] - a
-    a3 = d[2] - b
-    beyond = end + level
+    a2 = y - a
+    a3 = z - b
     if -(a2 * p + a3 * q) > beyond * rho2:
         gap, by_y, by_z = distance_beyond(a2 + beyond * p, a3 + beyond * q, 0.0)
-        return gap - r, 0.0, 0.0, by_y, by_z, beyond
+        return gap - r, 0.0, 0.0, by_y, by_z, True
     number = q * a2 - p * a3
-    scale = sign / rho
+    scale = sign / np.sqrt(rho2)
     by_p = scale * (-a3 - number * p / rho2)
     by_q = scale * (a2 - number * q / rho2)
-    return scale * number - r, by_p, by_q, scale * q, -scale * p, 0.0
+    return scale * number - r, by_p, by_q, scale * q, -scale * p, False
 
 
 @kernel
@@ -96,15 +93,6 @@ def is_round(sites, m):
     round, which the wire, rolling in its bends, does not.
     """
     return sites.corner_y[m] == 0.0 and sites.corner_z[m] == 0.0
-
-
-@kernel
-def place_prism(position, axes, arm, turn, centre, out):
-    """The prism's place (3,) and axes (3, 3): those of a node, followed by the motion (arm, turn)."""
-    for i in range(3):
-        centre[i] = position[i] + axes[i, 0] * arm[0] + axes[i, 1] * arm[1] + axes[i, 2] * arm[2]
-        for j in range(3):
-            out[i, j] = axes[i, 0] * turn[0, j] + axes[i, 1] * turn[1, j] + axes[i, 2] * turn[2, j]
 
 
 @kernel
@@ -119,84 +107,128 @@ def to_node(arm, turn, own, out):
 
 
 @kernel
-def evaluate_sites(slot_position, slot_axes, sites, positions, axes, touch):
-    """Everything in ``touch`` that follows from the nodes' frames: above all gap (m,) in mm and gradient (m, 6)."""
-    kind, first, end = sites.kind, sites.first, sites.end
-    node, there, ahead, edge, away, level = (
-        touch.node, touch.there, touch.ahead, touch.edge, touch.away, touch.level,
+def _place_prisms(slot_position, slot_axes, sites, positions, axes, touch):
+    """Frames of the prisms, and the lines seen from them."""
+    node, arm, turn, centre, frame = touch.node, touch.arm, touch.turn, touch.centre, touch.axes
+    edge, away, level, ahead, there, reach = (
+        touch.edge, touch.away, touch.level, touch.ahead, touch.there, touch.reach,
     )  # fmt: skip
-    gap, gradient, centre, frame = touch.gap, touch.gradient, touch.centre, touch.axes
-    own = np.zeros(6)
+    slot, kind, point, direction = sites.slot, sites.kind, sites.point, sites.edge
     last = positions.shape[0] - 1
     for site in range(node.size):
-        k = sites.slot[site]
-        place_prism(
-            positions[node[site]],
-            axes[node[site]],
-            touch.arm[site],
-            touch.turn[site],
-            centre[site],
-            frame[site],
-        )
-        e = edge[site]
-        d = away[site]
-        along = 0.0
-        for j in range(3):
-            e[j] = 0.0
-            d[j] = 0.0
+        k = slot[site]
+        n = node[site]
         for i in range(3):
-            point = slot_position[k, i] - centre[site, i]
-            direction = 0.0
+            r0 = axes[n, i, 0]
+            r1 = axes[n, i, 1]
+            r2 = axes[n, i, 2]
+            centre[site, i] = positions[n, i] + r0 * arm[site, 0] + r1 * arm[site, 1] + r2 * arm[site, 2]
             for j in range(3):
-                point += slot_axes[k, i, j] * sites.point[site, j]
-                direction += slot_axes[k, i, j] * sites.edge[site, j]
-            along += point * direction
-            for j in range(3):
-                e[j] += frame[site, i, j] * direction
-                d[j] += frame[site, i, j] * point
+                frame[site, i, j] = r0 * turn[site, 0, j] + r1 * turn[site, 1, j] + r2 * turn[site, 2, j]
+        along = 0.0
+        e0 = e1 = e2 = d0 = d1 = d2 = 0.0
+        for i in range(3):
+            s0 = slot_axes[k, i, 0]
+            s1 = slot_axes[k, i, 1]
+            s2 = slot_axes[k, i, 2]
+            d = (
+                slot_position[k, i]
+                - centre[site, i]
+                + s0 * point[site, 0]
+                + s1 * point[site, 1]
+                + s2 * point[site, 2]
+            )
+            e = s0 * direction[site, 0] + s1 * direction[site, 1] + s2 * direction[site, 2]
+            along += d * e
+            f0 = frame[site, i, 0]
+            f1 = frame[site, i, 1]
+            f2 = frame[site, i, 2]
+            e0 += f0 * e
+            e1 += f1 * e
+            e2 += f2 * e
+            d0 += f0 * d
+            d1 += f1 * d
+            d2 += f2 * d
         if kind[site] == LINE:
-            for j in range(3):
-                d[j] -= along * e[j]
-            ahead[site] = d[0] / max(1.0 - e[0] * e[0], LEAST_ACROSS)
+            d0 -= along * e0
+            d1 -= along * e1
+            d2 -= along * e2
+            ahead[site] = d0 / max(1.0 - e0 * e0, LEAST_ACROSS)
         else:
             along = 0.0
-            ahead[site] = d[0] if kind[site] == FRONT_EDGE else 0.0
+            ahead[site] = d0 if kind[site] == FRONT_EDGE else 0.0
         level[site] = along
-        reached = touch.reach[site] + ahead[site]
-        off = (node[site] == 0 and reached < -OFF_END) or (node[site] == last and reached > OFF_END)
+        edge[site, 0] = e0
+        edge[site, 1] = e1
+        edge[site, 2] = e2
+        away[site, 0] = d0
+        away[site, 1] = d1
+        away[site, 2] = d2
+        reached = reach[site] + ahead[site]
+        off = (n == 0 and reached < -OFF_END) or (n == last and reached > OFF_END)
         there[site] = 0 if off else 1
+
+
+@kernel
+def evaluate_sites(slot_position, slot_axes, sites, positions, axes, touch):
+    """Everything in ``touch`` that follows from the nodes' frames: above all gap (m,) in mm and gradient (m, 6)."""
+    _place_prisms(slot_position, slot_axes, sites, positions, axes, touch)
+    kind, first, end, sign, radius = sites.kind, sites.first, sites.end, sites.sign, sites.radius
+    corner_y, corner_z, half_range = sites.corner_y, sites.corner_z, sites.half_range
+    arm, turn, bends, there, ahead = touch.arm, touch.turn, touch.bend, touch.there, touch.ahead
+    edge, away, level, gap, gradient = touch.edge, touch.away, touch.level, touch.gap, touch.gradient
+    for site in range(there.size):
         if kind[site] == THREAD:
             _evaluate_thread(
-                slot_axes[k], sites.radius[first[site]], frame[site], d, gap, gradient, first[site]
-            )
+                slot_axes[sites.slot[site]], radius[first[site]], touch.axes[site], away[site], gap, gradient,
+                first[site],
+            )  # fmt: skip
             continue
+        e0 = edge[site, 0]
+        e1 = edge[site, 1]
+        e2 = edge[site, 2]
+        s = ahead[site]
+        beyond = end[site] + level[site]
         for m in range(first[site], first[site + 1]):
-            if off:
+            y0 = away[site, 0]
+            y1 = away[site, 1]
+            y2 = away[site, 2]
+            value, by_p, by_q, by_y, by_z, past = _gap_and_slopes(
+                kind[site], sign[m], corner_y[m], corner_z[m], radius[m], beyond, e1, e2, y1, y2
+            )
+            # past the front of a slot that it fills nothing holds the wire's middle any more
+            if there[site] == 0 or (past and half_range[m] >= 0.0):
                 gap[m] = FAR_GAP
                 for j in range(6):
                     gradient[m, j] = 0.0
                 continue
-            gap[m], by_p, by_q, by_y, by_z, beyond = _gap_and_slopes(
-                kind[site], sites.sign[m], sites.corner_y[m], sites.corner_z[m], sites.radius[m], end[site],
-                e, d, along,
-            )  # fmt: skip
-            d0 = d[0] + beyond * e[0] if beyond != 0.0 else d[0]
-            d1 = d[1] + beyond * e[1] if beyond != 0.0 else d[1]
-            d2 = d[2] + beyond * e[2] if beyond != 0.0 else d[2]
             # the wire curves away from its prism by half its curvature times the square of the distance
-            bend = by_z * touch.bend[site, 0] - by_y * touch.bend[site, 1]
-            slope = bend * ahead[site]
-            gap[m] += 0.5 * slope * ahead[site]
-            own[0] = -slope
-            own[1] = -by_y
-            own[2] = -by_z
+            slope = (by_z * bends[site, 0] - by_y * bends[site, 1]) * s
+            gap[m] = value + 0.5 * slope * s
+            g4 = -slope * y2
+            g5 = slope * y1
+            if past:
+                y0 += beyond * e0
+                y1 += beyond * e1
+                y2 += beyond * e2
             # turning moment e_j x (its gradient): d2 turns by e2 x y, d3 by e3 x z
-            own[3] = by_p * e[2] + by_y * d2 - by_q * e[1] - by_z * d1
-            own[4] = by_q * e[0] + by_z * d0 - slope * d[2]
-            own[5] = -by_p * e[0] - by_y * d0 + slope * d[1]
-            to_node(touch.arm[site], touch.turn[site], own, gradient[m])
-            if is_round(sites, m):
-                gradient[m, 3] = own[3]
+            g3 = by_p * e2 + by_y * y2 - by_q * e1 - by_z * y1
+            g4 += by_q * e0 + by_z * y0
+            g5 -= by_p * e0 + by_y * y0
+            # along the body motion of the node, as in to_node
+            u0 = -turn[site, 0, 0] * slope - turn[site, 0, 1] * by_y - turn[site, 0, 2] * by_z
+            u1 = -turn[site, 1, 0] * slope - turn[site, 1, 1] * by_y - turn[site, 1, 2] * by_z
+            u2 = -turn[site, 2, 0] * slope - turn[site, 2, 1] * by_y - turn[site, 2, 2] * by_z
+            t0 = turn[site, 0, 0] * g3 + turn[site, 0, 1] * g4 + turn[site, 0, 2] * g5
+            t1 = turn[site, 1, 0] * g3 + turn[site, 1, 1] * g4 + turn[site, 1, 2] * g5
+            t2 = turn[site, 2, 0] * g3 + turn[site, 2, 1] * g4 + turn[site, 2, 2] * g5
+            gradient[m, 0] = u0
+            gradient[m, 1] = u1
+            gradient[m, 2] = u2
+            rolls = corner_y[m] == 0.0 and corner_z[m] == 0.0  # is_round
+            gradient[m, 3] = g3 if rolls else t0 + arm[site, 1] * u2 - arm[site, 2] * u1
+            gradient[m, 4] = t1 + arm[site, 2] * u0 - arm[site, 0] * u2
+            gradient[m, 5] = t2 + arm[site, 0] * u1 - arm[site, 1] * u0
 
 
 @kernel

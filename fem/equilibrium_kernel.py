@@ -121,9 +121,9 @@ def _newton(
             for h in range(hold_force.size):
                 hold_force[h] += length * hold_step[h]
             for m in range(low.size):
-                held = mode[m] == MODE_PRESSING or half_range[m] == 0.0 or compliance[m] > 0.0
+                held = mode[m] == MODE_PRESSING or half_range[m] == 0.0
                 low[m] += (length if held else dual) * d_low[m]
-                high[m] += (length if held else dual) * d_high[m]
+                high[m] += dual * d_high[m]
             iteration += 1
         force_scales(positions, beam.lengths, beam.stiffness, work.stress, low, high, scales)
         rubbed = balance(slot_position, slot_axes, sites, holds, state, work, rubs, right)

@@ -228,7 +228,8 @@ def snapshot_of(problem: Problem, activation: float, floor: float) -> Snapshot:
     acting = _acting_points(problem, position)
     rows = np.flatnonzero(state.low != state.high)
     force, moment, push = _loads(problem, acting, rows)
-    pressed = np.abs(state.low[rows] - state.high[rows]) > floor
+    # where the wire has left a wall behind, nothing acts whatever the wall's force was
+    pressed = np.linalg.norm(push, axis=1) > floor
     arcs, there = site_arcs(problem)
     site = constraints.site_of[rows]
     walls = _walls(problem, rows[pressed], push[pressed], arcs[site[pressed]], position, axes)
@@ -319,7 +320,7 @@ def _drop_rounding(force: Array, moment: Array, floor: float) -> None:
 
 
 def deepest_between_stations(problem: Problem, activation: float) -> float:
-    """Deepest the outline passes a wall half way between two neighbouring stations, mm (0 where it passes
+    """Deepest the outline passes a rigid wall half way between two neighbouring stations, mm (0 where it passes
     none).
 
     Walls are enforced at stations only; this looks where they are not.
@@ -355,7 +356,8 @@ def deepest_between_stations(problem: Problem, activation: float) -> float:
     touch.node[:] = np.arange(count)
     evaluate_sites(position, axes, sites, centres, sections, touch)
     half = sites.half_range
-    inside = np.where(half < 0.0, touch.gap, half - np.abs(touch.gap))[
-        np.repeat(looked_at, np.diff(sites.first))
-    ]
+    inside = np.where(half < 0.0, touch.gap, half - np.abs(touch.gap))
+    # a wall that gives way is passed wherever it is pressed
+    counts = np.repeat(looked_at, np.diff(sites.first)) & (sites.compliance == 0.0)
+    inside = inside[counts]
     return float(max(0.0, -inside.min(initial=0.0)))

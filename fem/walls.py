@@ -98,16 +98,18 @@ def _walls_at(section: Section, walls: SlotWalls, x: float, share: float, mouth:
     give = 0.0 if math.isinf(walls.modulus) else 1.0 / (walls.modulus * share)
     half_taper = 0.5 * walls.taper
     # height walls: through z = 0, opening to the front
-    if walls.taper == 0.0 and narrow(walls.height, section.height):
+    end = math.inf if walls.front == "closed" else 0.5 * walls.depth / math.cos(half_taper)
+    filled = walls.taper == 0.0 and narrow(walls.height, section.height)
+    if filled:
         half = max(0.5 * (walls.height - section.height), 0.0)
         sides = (1.0, -1.0) if b > 0.0 else (1.0,)
         corners = tuple(Corner(1.0, 0.0, s * b, 0.0, half) for s in sides)
         yield Line(
-            HEIGHT_WALLS, 0.0, (x, 0.0, 0.0), ALONG_DEPTH, corners, compliance=give, friction=walls.friction
-        )
+            HEIGHT_WALLS, 0.0, (x, 0.0, 0.0), ALONG_DEPTH, corners, end=end, compliance=give,
+            friction=walls.friction,
+        )  # fmt: skip
     else:
         middle = 0.5 * walls.height + 0.5 * walls.depth * math.tan(half_taper)
-        end = math.inf if walls.front == "closed" else 0.5 * walls.depth / math.cos(half_taper)
         for side in (1.0, -1.0):
             # a rounded mouth: the arc's centre lies its radius behind the wall
             y = side * (middle + rounded * math.cos(half_taper))
@@ -135,7 +137,8 @@ def _walls_at(section: Section, walls: SlotWalls, x: float, share: float, mouth:
             DEPTH_WALLS, side, point, ALONG_HEIGHT, corners, compliance=give, friction=walls.friction,
             rounding=rounded,
         )  # fmt: skip
-    if walls.front != "closed":
+    # in a slot that the wire fills its sides touch the front edges as long as its middle is held
+    if walls.front != "closed" and not filled:
         yield from _front_edges(section, walls, x, give, rounded)
 
 

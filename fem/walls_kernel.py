@@ -73,8 +73,7 @@ def wall_steps(
 ):  # fmt: skip
     """Steps of slacks and multipliers for linear gap changes ``change`` (m,), from what `wall_weights` said.
 
-    Returns the largest admissible shares of the primal and the dual step.  The force of a wall that gives way goes with
-    the primal step, since its slack depends on it.
+    Returns the largest admissible shares of the primal and the dual step.
     """
     primal = 1.0
     dual = 1.0
@@ -112,10 +111,7 @@ def wall_steps(
             most = min(most, -TO_BOUND * low[m] / dl)
         if dh < 0.0:
             most = min(most, -TO_BOUND * high[m] / dh)
-        if compliance[m] > 0.0:
-            primal = min(primal, most)
-        else:
-            dual = min(dual, most)
+        dual = min(dual, most)
     return primal, dual
 
 

@@ -69,7 +69,7 @@ def seen_along(slot: Slot, second_tilt: float, first_tilt: float) -> SeenSlot:
 def _lost_in_first_order(radius: float, width: float, slope: float, tilt: float) -> float:
     """Height at the floor (mm) that walls of this slope lose to a tilt in first order; none where they are parallel.
 
-    Floor and walls are seen through the same mouth where they open to the front, through opposite ones where they close.
+    Where the walls open to the front they are seen through the mouth that shows the floor, else through the other one.
     """
     if slope == 0.0:
         return 0.0

@@ -17,6 +17,7 @@ from cases.show import labels, renderer, scene, wire_curve
 from cases.show.errors import PictureError
 from cases.show.view import Box, fit, view_axes
 from fem.status import Status
+from geometry.attachments import Attachment, Slot
 from geometry.pose import Pose, rotation_about
 from tests import show_results
 
@@ -138,7 +139,9 @@ def test_a_slot_is_drawn_around_its_opening() -> None:
     from cases.show import shapes
 
     pose = Pose.from_angles((3.0, -2.0, 1.0), 0.3, -0.2, 0.5)
-    for part in shapes.slot_walls(pose, (0.5588, 0.7112, 3.0), 0.1):
+    device = Attachment("tube", "tube", pose, 0.0, Slot(0.5588, 0.7112, 3.0))
+    for part in shapes.slot_walls(device, pose, 0.1, 0.635):
+        assert part is not None
         local = pose.to_local(np.asarray(part.points, dtype=float))
         inside = (np.abs(local[:, 1]) < 0.2794 - 1e-5) & (np.abs(local[:, 2]) < 0.3556 - 1e-5)
         assert not inside.any()

@@ -1,5 +1,8 @@
 """Draws force and moment on every tooth against the share of the activation reached.
 
+Where stages follow the engagement, or the wire is tied in step by step, the axis goes on: each stage is 100 % long and
+begins at a light line.  Formulas are for the engagement at once, so other ways have none.
+
 One panel for the forces and one for each order in which a moment acts; an order without one, or whose moments are
 small beside the others, is named below.  Curves begin at nothing engaged, where by definition nothing acts.
 Every attachment has its own line, marker and grey, the early ones broad and pale under the late ones, so that
@@ -15,21 +18,21 @@ from typing import Any
 import numpy as np
 from matplotlib.axes import Axes
 from matplotlib.lines import Line2D
-from numpy.typing import ArrayLike, NDArray
 
-from cases.results import ORDERS, RunResult
+from cases.results import ACTIVATION, ORDERS, RunResult
 from cases.show import labels
 from cases.show.closed_form import ReferenceCurve
 from cases.show.palette import GREY, INK, PALE
 from cases.show.sheet import SMALL_SIZE, TEXT_SIZE, Area, Sheet, open_sheet, style
 from cases.show.tables import Cell, Table
+from cases.show.way import gone, stages_of, without_bench
 from cases.words import LEAST_SHOWN, ORDER_VIEWS
 
-Array = NDArray[np.float64]
 LineStyle = str | tuple[float, tuple[float, ...]]
 
 SUBJECT = "Force and moment on the teeth against activation"
 X_LABEL = "activation (% of the whole)"
+X_LABEL_STAGES = "way gone (%, each stage 100 %)"
 FORCE_LABEL, FORCE_LABEL_GF = "size of the force (N)", "(gf)"
 MOMENT_LABEL, MOMENT_LABEL_GF = "moment (N mm)", "(gf mm)"
 NOTE = "Moments are about each attachment's own axes through its centre (for a button through the point it holds)."
@@ -92,6 +95,7 @@ def _rounded_up(value: float) -> str:
 
 def draw_activation(result: RunResult, references: Sequence[ReferenceCurve] = ()) -> Sheet:
     """The sheet with one panel a quantity.  Raises ValueError for a result without increments."""
+    result, references = without_bench(result), _fitting(result, references)
     if not result.increments:
         raise ValueError("a result without increments has nothing to draw against activation")
     # A formula beside the path is always shown.
@@ -102,7 +106,7 @@ def draw_activation(result: RunResult, references: Sequence[ReferenceCurve] = ()
     rows = -(-panels // 2)
     names = [item.name for item in result.attachments]
     sources = {f"{r.label}: {r.source}" for r in references}
-    notes = [NOTE]
+    notes = [NOTE, *_stage_notes(result)]
     if active:
         notes += silent_sentences(result, silent)
     notes += [f"Closed form {source}." for source in sorted(sources)]
@@ -112,7 +116,7 @@ def draw_activation(result: RunResult, references: Sequence[ReferenceCurve] = ()
         width = 2.0 * PANEL_WIDTH + 0.7
         sheet = open_sheet(result, SUBJECT, width, rows * PANEL_HEIGHT + legend_height, notes)
         for i in range(panels):
-            axes = _panel(sheet, i)
+            axes = _panel(sheet, i, result)
             if i == 0:
                 _forces(axes, result)
             elif active:
@@ -123,13 +127,40 @@ def draw_activation(result: RunResult, references: Sequence[ReferenceCurve] = ()
     return sheet
 
 
-def _panel(sheet: Sheet, index: int) -> Axes:
+def _fitting(result: RunResult, references: Sequence[ReferenceCurve]) -> Sequence[ReferenceCurve]:
+    """The formulas, where the wire was engaged in all attachments at once."""
+    return references if result.increments and result.increments[0].stage == ACTIVATION else ()
+
+
+def _stage_notes(result: RunResult) -> list[str]:
+    """Which number on the axis is which stage, where there are several."""
+    stages = stages_of(result.increments)
+    if len(stages) < 2:
+        return []
+    names = "; ".join(f"{number}: {name}" for number, (name, _) in enumerate(stages, start=1))
+    return [f"Stages: {names}."]
+
+
+def _panel(sheet: Sheet, index: int, result: RunResult) -> Axes:
     room = sheet.room
     left = room.left + (index % 2) * (room.width / 2.0) + 0.72
     bottom = room.top - (index // 2 + 1) * PANEL_HEIGHT + 0.62
     axes = sheet.axes(Area(left, bottom, room.width / 2.0 - 1.65, PANEL_HEIGHT - 1.05))
-    axes.set_xlim(0.0, 104.0)
-    axes.set_xlabel(X_LABEL)
+    count = len(stages_of(result.increments))
+    axes.set_xlim(0.0, 100.0 * count + 4.0)
+    axes.set_xlabel(X_LABEL if count == 1 else X_LABEL_STAGES)
+    if count > 1:
+        axes.margins(y=0.14)  # room for the numbers of the stages
+        step = 50 if count <= 4 else 100 * -(-count // 8)
+        axes.set_xticks(range(0, 100 * count + 1, step))
+        for number in range(count):
+            axes.axvline(100.0 * number, color=GREY, linewidth=0.9, dashes=(4, 3), zorder=1.5, gid="stage")
+            axes.annotate(
+                str(number + 1), (100.0 * number + 50.0, 0.985), xycoords=axes.get_xaxis_transform(),
+                horizontalalignment="center", verticalalignment="top", fontsize=SMALL_SIZE, weight="bold", color=GREY,
+                bbox={"facecolor": "white", "edgecolor": GREY, "boxstyle": "circle", "linewidth": 0.8, "pad": 0.2},
+                zorder=30.0,
+            )  # fmt: skip
     axes.grid(color=PALE, linewidth=0.6)
     axes.set_axisbelow(True)
     for side in ("top", "right"):
@@ -138,8 +169,8 @@ def _panel(sheet: Sheet, index: int) -> Axes:
 
 
 def shares(result: RunResult) -> list[float]:
-    """Activation (percent) of every point of a curve: nothing engaged, then every increment."""
-    return [0.0] * _begins(result) + [100.0 * item.activation for item in result.increments]
+    """Way gone (percent) at every point of a curve: nothing engaged, then every increment."""
+    return [0.0] * _begins(result) + gone(result.increments)
 
 
 def force_sizes(result: RunResult, index: int) -> list[float]:
@@ -185,7 +216,7 @@ def _forces(axes: Axes, result: RunResult) -> None:
         axes.set_ylim(0.0, 1.0)
         _say(axes, "no force at any activation")
     else:
-        axes.set_ylim(0.0, 1.08 * most)
+        axes.set_ylim(0.0, (1.08 if len(stages_of(result.increments)) == 1 else 1.2) * most)
     _second_scale(axes, FORCE_LABEL_GF)
 
 
@@ -220,17 +251,9 @@ def _nothing(axes: Axes, result: RunResult) -> None:
 
 def _second_scale(axes: Axes, label: str) -> None:
     """The same in the trade's gram-force, on the right."""
-    right = axes.secondary_yaxis("right", functions=(_divided, _multiplied))
+    right = axes.secondary_yaxis("right", functions=(labels.to_gf, labels.from_gf))
     right.set_ylabel(label)
     right.spines["right"].set_color(PALE)
-
-
-def _divided(value: ArrayLike) -> Array:
-    return np.asarray(value, dtype=np.float64) / labels.NEWTON_PER_GF
-
-
-def _multiplied(value: ArrayLike) -> Array:
-    return np.asarray(value, dtype=np.float64) * labels.NEWTON_PER_GF
 
 
 def _say(axes: Axes, text: str) -> None:
@@ -266,7 +289,8 @@ def _legend(sheet: Sheet, result: RunResult, references: Sequence[ReferenceCurve
 
 
 def activation_table(result: RunResult, references: Sequence[ReferenceCurve] = ()) -> Table:
-    """Every plotted value."""
+    """Every plotted value; the percentage goes on through the stages as the axis does."""
+    result, references = without_bench(result), _fitting(result, references)
     rows: list[tuple[Cell, ...]] = []
     for k, item in enumerate(result.attachments):
         for share, force in zip(shares(result), force_sizes(result, k), strict=True):

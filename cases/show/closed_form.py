@@ -5,6 +5,7 @@ Each function looks at the case alone, never at its solution, and gives nothing 
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 
 import numpy as np
@@ -12,6 +13,7 @@ from numpy.typing import NDArray
 
 from cases.schema import AttachmentSpec, Case
 from fem.torsion import torsion_constant
+from geometry.attachments import Attachment
 from geometry.clearance import clearance
 from geometry.section import Rectangle
 
@@ -48,8 +50,8 @@ def closed_forms(case: Case) -> tuple[ReferenceCurve, ...]:
 def torque_through_play(case: Case) -> tuple[ReferenceCurve, ...]:
     """Two slots in line, one turned about its length: T = G J / L (angle - play 1 - play 2).
 
-    L is the span from mouth to mouth, where a straight wire that rolls in its slots leaves them.  The wire turns
-    the second tooth back and the first one after it.
+    L is the span between the plane walls, where a straight wire that rolls in its slots leaves them.  The wire turns
+    the second tooth back and the first one after it.  Known for rigid, parallel, smooth walls and a rigid front only.
     """
     first, second = case.attachments
     section = case.wire.section
@@ -58,11 +60,13 @@ def torque_through_play(case: Case) -> tuple[ReferenceCurve, ...]:
         return ()
     if first.attachment.hold_roll or second.attachment.hold_roll:
         return ()
+    if not (_is_plain(first.attachment) and _is_plain(second.attachment)):
+        return ()
     place, turn = _from_first_to_second(first, second)
     if np.abs(place[1:]).max() > _SAME or abs(abs(turn[0, 0]) - 1.0) > _SAME:
         return ()
     plays = (clearance(section, one).third.angle, clearance(section, other).third.angle)
-    span = place[0] - 0.5 * (one.width + other.width)
+    span = place[0] - 0.5 * (one.plane_width + other.plane_width)
     if plays[0] is None or plays[1] is None or span <= 0.0:
         return ()
     angle = float(np.arctan2(turn[2, 1], turn[1, 1]))
@@ -116,6 +120,18 @@ def step_between_clamps(case: Case) -> tuple[ReferenceCurve, ...]:
             for spec in (first, second)
         ]
     return tuple(out)
+
+
+def _is_plain(attachment: Attachment) -> bool:
+    """Whether a slot has rigid, parallel, smooth walls and a rigid front."""
+    slot = attachment.slot
+    return (
+        slot is not None
+        and slot.taper == 0.0
+        and attachment.ligation.kind == "closed"
+        and math.isinf(attachment.wall_modulus)
+        and attachment.friction == 0.0
+    )
 
 
 def _straight(case: Case) -> bool:

@@ -14,6 +14,7 @@ from numpy.typing import NDArray
 
 from cases.results import RunResult
 from cases.show import arch_marks, furniture, labels, shapes
+from cases.show.device import device_of
 from cases.show.marks import Mark, body_corners, marks_of
 from cases.show.overlay import Font, draw_lines, draw_text, text_size
 from cases.show.palette import FORCE, GREY, MOMENT, PASSIVE, WALL
@@ -162,14 +163,23 @@ def _draw_wire(plotter: pv.Plotter, result: RunResult, top: float) -> None:
 def _draw_body(plotter: pv.Plotter, mark: Mark, result: RunResult) -> None:
     item, section = mark.attachment, result.wire.section
     if item.slot_size_mm is not None:
-        walls, outer = shapes.slot_walls(item.pose, item.slot_size_mm, 0.25 * item.slot_size_mm[0])
-        plotter.add_mesh(walls, color=WALL, opacity=0.55, ambient=0.4, diffuse=0.7, smooth_shading=False)
-        plotter.add_mesh(outer, color=WALL, opacity=0.14, ambient=0.5, diffuse=0.5, smooth_shading=False)
-        for part in (walls, outer):
+        walls, front = shapes.slot_walls(
+            device_of(item), item.pose, 0.25 * item.slot_size_mm[0], section.depth
+        )
+        for part, opacity, ambient, diffuse in ((walls, 0.55, 0.4, 0.7), (front, 0.14, 0.5, 0.5)):
+            if part is None:
+                continue
+            plotter.add_mesh(
+                part, color=WALL, opacity=opacity, ambient=ambient, diffuse=diffuse, smooth_shading=False
+            )
             edges = part.extract_feature_edges(feature_angle=30.0)
             plotter.add_mesh(edges, color="#4b5563", line_width=1.2, lighting=False)
-    elif item.kind == "clamp":
-        block = shapes.clamp_block(item.pose, section)
+    elif item.kind != "button":
+        device = device_of(item)
+        clamp = item.kind == "clamp"
+        block = (
+            shapes.clamp_block(item.pose, section) if clamp else shapes.edge_body(device, item.pose, section)
+        )
         plotter.add_mesh(block, color=BLOCK, opacity=0.8, ambient=0.4, diffuse=0.7, smooth_shading=False)
         plotter.add_mesh(
             block.extract_feature_edges(feature_angle=30.0), color="#374151", line_width=1.2, lighting=False

@@ -15,6 +15,7 @@ from scipy.spatial import ConvexHull
 
 from cases.results import AttachmentResult, RunResult, WireResult
 from cases.show import labels
+from cases.show.device import device_of, edge_half_length, edge_profile, slot_block
 from cases.show.wire_curve import refined
 from geometry.pose import frozen
 from geometry.tooth import Tooth
@@ -171,15 +172,18 @@ def wire_ends(wire: WireResult, face: Face, at: Sequence[Array]) -> list[Array]:
 
 def body(item: AttachmentResult, wire: WireResult) -> Array:
     """Points (k, 3) in world axes, mm, whose convex hull stands for the attachment: of a slot its opening at true
-    size, of a clamp a block and of a button a ball for the eye."""
+    size, of a roller its cylinder, of a clamp a block, of a knife edge a wedge and of a button a ball for the eye."""
     across = max(wire.section.height, wire.section.depth)
-    if item.slot_size_mm is not None:
-        height, depth, width = item.slot_size_mm
-        half = 0.5 * np.array([width, height, depth])
-    else:
-        half = np.array([0.6, 1.8, 1.8] if item.kind == "clamp" else [0.85, 0.85, 0.85]) * across
+    device = device_of(item)
+    if device.slot is not None:
+        return item.pose.to_world(slot_block(device.slot))
+    if device.is_edge:
+        profile, half_length = edge_profile(device), edge_half_length(across)
+        ends = [np.insert(profile, 2, end, axis=1) for end in (-half_length, half_length)]
+        return item.pose.to_world(np.concatenate(ends))
     if item.kind == "button":
-        return item.pose.to_world(_sphere(float(half[0])))
+        return item.pose.to_world(_sphere(0.85 * across))
+    half = np.array([0.6, 1.8, 1.8]) * across
     signs = np.array(np.meshgrid([-1, 1], [-1, 1], [-1, 1])).reshape(3, -1).T
     return item.pose.to_world(signs * half)
 

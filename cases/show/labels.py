@@ -10,7 +10,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import NDArray
+from numpy.typing import ArrayLike, NDArray
 
 from cases.results import AttachmentResult, RunResult, WireResult
 from cases.show.view import Box
@@ -53,6 +53,16 @@ def stress_shown(wire: WireResult) -> tuple[str, Array]:
     if float(wire.shear_stress_mpa.max()) > float(wire.bending_stress_mpa.max()):
         return SHEAR_TITLE, wire.shear_stress_mpa
     return STRESS_TITLE, wire.bending_stress_mpa
+
+
+def to_gf(newton: ArrayLike) -> Array:
+    """Newtons, or N mm, in gram-force."""
+    return np.asarray(newton, dtype=np.float64) / NEWTON_PER_GF
+
+
+def from_gf(gram_force: ArrayLike) -> Array:
+    """Gram-force, or gf mm, in newtons."""
+    return np.asarray(gram_force, dtype=np.float64) * NEWTON_PER_GF
 
 
 def force_text(newton: float, brief: bool = False) -> str:

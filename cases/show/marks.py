@@ -9,6 +9,7 @@ from numpy.typing import NDArray
 
 from cases.results import AttachmentResult, RunResult
 from cases.show import labels, shapes
+from cases.show.device import device_of, edge_half_length, edge_profile
 from geometry.pose import Pose
 
 Array = NDArray[np.float64]
@@ -52,6 +53,12 @@ def body_corners(item: AttachmentResult, result: RunResult) -> Array:
     """Corners (8, 3) of what stands for the attachment."""
     section = result.wire.section
     across = max(section.height, section.depth)
+    signs = np.array(np.meshgrid([-1, 1], [-1, 1], [-1, 1])).reshape(3, -1).T
+    if item.kind in ("knife edge", "roller"):
+        profile = edge_profile(device_of(item))
+        low, high = profile.min(axis=0), profile.max(axis=0)
+        half = 0.5 * np.array([*(high - low), 2.0 * edge_half_length(across)])
+        return item.pose.to_world(signs * half + np.array([*(0.5 * (low + high)), 0.0]))
     if item.slot_size_mm is not None:
         height, depth, width = item.slot_size_mm
         half = np.array([0.5 * width, 0.8 * height, 0.8 * depth])
@@ -61,7 +68,6 @@ def body_corners(item: AttachmentResult, result: RunResult) -> Array:
             if item.kind == "clamp"
             else np.array([0.85, 0.85, 2.6]) * across
         )
-    signs = np.array(np.meshgrid([-1, 1], [-1, 1], [-1, 1])).reshape(3, -1).T
     return item.pose.to_world(signs * half)
 
 

@@ -5,6 +5,7 @@ wire.png                the stressed wire in its slots (wire.csv), with its arro
 slots.png, .svg, .csv   mesiodistal view of every slot; more than four slots: slots-1, slots-2, ...
 views.png, .svg, .csv   facial, occlusal and mesiodistal view with forces and moments
 activation.*            force and moment against activation, closed forms beside
+bench.*                 load against travel of a bench test, the measured curve laid over
 ======================  ==========================================================================
 """
 
@@ -13,11 +14,11 @@ from __future__ import annotations
 import re
 
 SCENE, SCENE_LOADS = "wire.png", "wire-loads.csv"
-SLOTS, VIEWS, ACTIVATION = "slots", "views", "activation"
+SLOTS, VIEWS, ACTIVATION, BENCH = "slots", "views", "activation", "bench"
 FORMATS = (".png", ".svg")
 DATA = ".csv"
 _OWN = re.compile(
-    rf"{re.escape(SCENE)}|{re.escape(SCENE_LOADS)}|({SLOTS}(-\d+)?|{VIEWS}|{ACTIVATION})\.(png|svg|csv)"
+    rf"{re.escape(SCENE)}|{re.escape(SCENE_LOADS)}|({SLOTS}(-\d+)?|{VIEWS}|{ACTIVATION}|{BENCH})\.(png|svg|csv)"
 )
 
 

@@ -13,9 +13,10 @@ from pathlib import Path
 from cases.files import Writer, left_by_others, write_whole
 from cases.results import RunResult
 from cases.show.activation_figure import activation_table, draw_activation
+from cases.show.bench_figure import draw_bench, figure_table
 from cases.show.closed_form import ReferenceCurve
 from cases.show.loads import views_table
-from cases.show.names import ACTIVATION, DATA, FORMATS, SCENE, SCENE_LOADS, SLOTS, VIEWS, is_picture
+from cases.show.names import ACTIVATION, BENCH, DATA, FORMATS, SCENE, SCENE_LOADS, SLOTS, VIEWS, is_picture
 from cases.show.sheet import Sheet, save
 from cases.show.slot_figure import draw_slots
 from cases.show.slot_view import slot_table, slot_views
@@ -50,6 +51,9 @@ def figure_writers(result: RunResult, references: Sequence[ReferenceCurve] = ())
             lambda: draw_activation(result, references),
             lambda: activation_table(result, references),
         )
+    bench = result.bench
+    if bench is not None:
+        add(BENCH, lambda: draw_bench(result, bench), lambda: figure_table(bench))
     return out
 
 

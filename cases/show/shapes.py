@@ -10,8 +10,10 @@ import pyvista as pv
 from numpy.typing import NDArray
 
 from cases.results import WireResult
+from cases.show.device import edge_half_length, edge_profile, half_height, is_closed, ligature_z, slot_corners
 from cases.show.labels import stress_shown
 from cases.show.wire_curve import refined
+from geometry.attachments import Attachment
 from geometry.pose import Pose
 from geometry.section import Section
 
@@ -57,20 +59,51 @@ def box(pose: Pose, low: Array, high: Array) -> pv.PolyData:
     return block
 
 
-def slot_walls(
-    pose: Pose, size: tuple[float, float, float], thickness: float
-) -> tuple[pv.PolyData, pv.PolyData]:
-    """The slot (height, depth, width) as three walls, and its outer wall (or ligation) apart; open along x.
+def prism(pose: Pose, profile: Array, along: tuple[float, float], axis: int) -> pv.PolyData:
+    """A convex ``profile`` (k, 2), given in the two other axes of ``pose`` in their order, swept along one ``axis``."""
+    k = len(profile)
+    points = np.concatenate([np.insert(profile, axis, place, axis=1) for place in along])
+    ring = np.arange(k)
+    beside = np.roll(ring, -1)
+    sides = np.column_stack((np.full(k, 4), ring, beside, beside + k, ring + k)).ravel()
+    faces = np.concatenate((sides, [k], ring[::-1], [k], ring + k))
+    solid = pv.PolyData(pose.to_world(points), faces)
+    out: pv.PolyData = solid.compute_normals(
+        point_normals=False, consistent_normals=True, auto_orient_normals=True
+    )
+    return out
 
-    The inner faces are the slot's own; ``thickness`` is for the eye only.
+
+def slot_walls(
+    device: Attachment, pose: Pose, thickness: float, wire_depth: float
+) -> tuple[pv.PolyData, pv.PolyData | None]:
+    """A slot as three walls, and what closes it in front apart: its outer wall, a ligature, or None; open along x.
+
+    The inner faces are the slot's own, its mouths drawn sharp; ``thickness`` is for the eye only.
     """
-    y, z, x = 0.5 * size[0], 0.5 * size[1], 0.5 * size[2]
-    t = thickness
-    floor = box(pose, np.array([-x, -y - t, -z - t]), np.array([x, y + t, -z]))
-    upper = box(pose, np.array([-x, y, -z]), np.array([x, y + t, z]))
-    lower = box(pose, np.array([-x, -y - t, -z]), np.array([x, -y, z]))
-    outer = box(pose, np.array([-x, -y - t, z]), np.array([x, y + t, z + 0.5 * t]))
-    return pv.merge([floor, upper, lower], merge_points=False), outer
+    slot = device.slot
+    assert slot is not None
+    x, z, t = 0.5 * slot.width, 0.5 * slot.depth, thickness
+    low_floor, low_front, high_front, high_floor = slot_corners(slot)[:, ::-1]
+    y = max(high_floor[0], high_front[0]) + t
+    ends = (-x, x)
+    floor = box(pose, np.array([-x, -y, -z - t]), np.array([x, y, -z]))
+    upper = prism(pose, np.array([high_floor, high_front, (y, z), (y, -z)]), ends, 0)
+    lower = prism(pose, np.array([low_floor, low_front, (-y, z), (-y, -z)]), ends, 0)
+    walls = pv.merge([floor, upper, lower], merge_points=False)
+    if is_closed(device):
+        return walls, box(pose, np.array([-x, -y, z]), np.array([x, y, z + 0.5 * t]))
+    strip = ligature_z(device, wire_depth)
+    if strip is None:
+        return walls, None
+    across = min(half_height(slot, strip), half_height(slot, strip + 0.3 * t)) if strip < z else y
+    return walls, box(pose, np.array([-x, -across, strip]), np.array([x, across, strip + 0.3 * t]))
+
+
+def edge_body(device: Attachment, pose: Pose, section: Section) -> pv.PolyData:
+    """A knife edge or a roller."""
+    half = edge_half_length(max(section.height, section.depth))
+    return prism(pose, edge_profile(device), (-half, half), 2)
 
 
 def button_post(pose: Pose, section: Section) -> pv.PolyData:

@@ -165,22 +165,25 @@ class Sheet:
 
 
 def open_sheet(
-    result: RunResult, subject: str, width: float, room_height: float, notes: Sequence[str] = ()
+    result: RunResult,
+    subject: str,
+    width: float,
+    room_height: float,
+    notes: Sequence[str] = (),
+    of_the_end: bool = True,
 ) -> Sheet:
     """A sheet ``width`` inches wide whose free area is ``room_height`` inches high.
 
-    The head says the case, the ``subject`` and the wire, the foot the ``notes`` and the caution.
+    The head says the case, the ``subject`` and the wire, the foot the ``notes`` and the caution.  What is true of the
+    run's end only, how hard the wire is worked and that nothing acts, is said ``of_the_end``.
     """
     inner = width - 2.0 * EDGE
+    wire = labels.wire_text(result) if of_the_end else f"wire {labels.section_text(result.wire.section)}"
     title = wrapped(result.title, TITLE_SIZE, inner, bold=True)
-    under = [
-        line
-        for text in (subject, f"W{labels.wire_text(result)[1:]}")
-        for line in wrapped(text, TEXT_SIZE, inner)
-    ]
+    under = [line for text in (subject, f"W{wire[1:]}") for line in wrapped(text, TEXT_SIZE, inner)]
     foot = [line for note in notes for line in wrapped(note, SMALL_SIZE, inner)]
     caution = wrapped(CAUTION, SMALL_SIZE, inner)
-    quiet = labels.quiet_text(result)
+    quiet = labels.quiet_text(result) if of_the_end else None
     said = [] if quiet is None else wrapped(quiet, TEXT_SIZE, inner, bold=True)
     head_height = (
         len(title) * line_height(TITLE_SIZE) + (len(under) + len(said)) * line_height(TEXT_SIZE) + 0.12

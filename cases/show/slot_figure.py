@@ -84,7 +84,12 @@ def _wall(view: SlotView) -> float:
 
 def _reach(view: SlotView) -> float:
     """Half the height of what a drawing shows, mm: the body, the torque arrow above it and its value."""
-    return 1.62 * float(np.hypot(0.5 * view.height_mm + _wall(view), 0.5 * view.depth_mm + _wall(view)))
+    return 1.62 * float(np.hypot(*_body(view)))
+
+
+def _body(view: SlotView) -> Array:
+    """(2,): half depth and half height of the drawn body, mm."""
+    return np.asarray(np.abs(view.corners).max(axis=0) + _wall(view))
 
 
 def _draw(axes: Axes, view: SlotView, reach: float, least: float) -> None:
@@ -96,21 +101,26 @@ def _draw(axes: Axes, view: SlotView, reach: float, least: float) -> None:
     axes.set_ylim(-reach, reach)
     axes.set_aspect("equal")
     axes.set_axis_off()
-    half = 0.5 * np.array([view.depth_mm, view.height_mm])
-    body = half + _wall(view)
+    corners, body = view.corners, _body(view)
     # The outer wall (a door or the tube's own) is drawn thinner; thicknesses are for the eye only.
-    outer = half[0] + 0.5 * _wall(view)
+    outer = 0.5 * view.depth_mm + (0.5 * _wall(view) if view.closed else 0.0)
     axes.add_patch(
         Rectangle(
             (-body[0], -body[1]), body[0] + outer, 2.0 * body[1], facecolor=PALE, edgecolor=WALL, zorder=1.0
         )
     )
-    axes.add_patch(
-        Rectangle(
-            (-half[0], -half[1]), *(2.0 * half), facecolor="white", edgecolor=GREY, linewidth=1.0, zorder=1.5
+    axes.add_patch(Polygon(corners, closed=True, facecolor="white", edgecolor="none", zorder=1.5, gid="slot"))
+    walls = corners[[1, 0, 3, 2, *([1] if view.closed else [])]]
+    axes.plot(walls[:, 0], walls[:, 1], color=GREY, linewidth=1.0, zorder=1.6)
+    if not view.closed:
+        # Nothing is there, so no line of the body's either.
+        axes.plot(
+            corners[1:3, 0], corners[1:3, 1], color="white", linewidth=2.0, zorder=1.55, gid="open front"
         )
-    )
-    corners = half * np.array([(-1, -1), (1, -1), (1, 1), (-1, 1)])
+    if view.ligature_mm is not None:
+        axes.plot(
+            [view.ligature_mm] * 2, [-body[1], body[1]], color=GREY, linewidth=2.2, zorder=3.0, gid="ligature"
+        )
     sides = {LOWER_WALL: (0, 1), OUTER_WALL: (1, 2), UPPER_WALL: (2, 3), FLOOR: (3, 0)}
     for wall in view.third.stopping_walls:
         ends = corners[list(sides[wall])]
@@ -308,6 +318,8 @@ def _handles(views: Sequence[SlotView], least: float) -> list[Line2D | Patch]:
         Line2D([], [], color=GREY, linestyle="--", label="wire at the near mouth"),
         Line2D([], [], color=GREY, linestyle=":", label="wire at the far mouth"),
     ]
+    if any(view.ligature_mm is not None for view in views):
+        handles.append(Line2D([], [], color=GREY, linewidth=2.2, label="ligature on a wire on the floor"))
     if "near" in halves:
         handles.append(Line2D([], [], color=FORCE, marker="o", markersize=5, linestyle="none",
                               label="contact, near half"))  # fmt: skip

@@ -10,15 +10,17 @@ from __future__ import annotations
 from collections import defaultdict
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
-from typing import Literal
+from typing import Literal, get_args
 
 import numpy as np
 from numpy.typing import NDArray
 
 from cases.results import AttachmentResult, OrderResult, RunResult
+from cases.show.device import device_of, is_closed, ligature_z, slot_corners
 from cases.show.tables import Table
 from cases.show.wire_curve import frame_at
 from geometry.attachments import FLOOR, LOWER_WALL, OUTER_WALL, UPPER_WALL
+from geometry.ligation import LigationKind
 from geometry.section import Section
 
 Array = NDArray[np.float64]
@@ -31,6 +33,8 @@ WALL_DIRECTIONS = {
     LOWER_WALL: np.array([0.0, -1.0, 0.0]),
     OUTER_WALL: np.array([0.0, 0.0, 1.0]),
     FLOOR: np.array([0.0, 0.0, -1.0]),
+    # A ligature presses from where an outer wall would stand.
+    **{kind: np.array([0.0, 0.0, 1.0]) for kind in get_args(LigationKind)},
 }
 _PER_QUARTER = 16
 # Share of the slot's largest contact force below which a contact is in the table only.
@@ -65,6 +69,12 @@ class SlotView:
     """(2,), the wire's centre at the slot's centre; at the slot's own where the wire does not reach it."""
     touches: tuple[Touch, ...]
     third: OrderResult
+    corners: Array
+    """(4, 2): floor and front of the lower wall, front and floor of the upper."""
+    closed: bool
+    """Whether there is an outer wall."""
+    ligature_mm: float | None
+    """z of a ligature that bears on a wire on the floor; None where there is none."""
 
     def ray(self, angle_deg: float, length: float) -> Array:
         """(2, 2): from the wire's centre along the depth of a wire turned by ``angle_deg`` about x."""
@@ -89,9 +99,12 @@ def _view(item: AttachmentResult, result: RunResult) -> SlotView:
             outlines[place] = _cut(*found, section.outline(_PER_QUARTER), offset)
             if place == CENTRE:
                 middle = found[0][[2, 1]]
+    device = device_of(item)
+    assert device.slot is not None
     return SlotView(
-        item, height, depth, width, outlines, middle, _touches(item, result), item.orders["third"]
-    )
+        item, height, depth, width, outlines, middle, _touches(item, result), item.orders["third"],
+        slot_corners(device.slot), is_closed(device), ligature_z(device, section.depth),
+    )  # fmt: skip
 
 
 def _cut(centre: Array, axes: Array, points: Array, offset: float) -> Array:
@@ -173,9 +186,10 @@ def slot_table(views: Sequence[SlotView]) -> Table:
             z, y = (None, None) if place is None else (float(place[0]), float(place[1]))
             rows.append((name, item, z, y, angle, moment, force))
 
-        half = 0.5 * np.array([view.depth_mm, view.height_mm])
-        for corner in ((-1, -1), (1, -1), (1, 1), (-1, 1)):
-            add("slot corner", half * corner)
+        for corner in view.corners:
+            add("slot corner", corner)
+        if view.ligature_mm is not None:
+            add("ligature on a wire on the floor", np.array([view.ligature_mm, 0.0]))
         for place, outline in view.outlines.items():
             for point in outline:
                 add(f"wire outline at {place}", point)

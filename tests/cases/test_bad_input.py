@@ -192,6 +192,50 @@ BAD = {
         '{ straight = "5 mm" }', '{ straight = "5 mm", twist = "5 deg" }', "wire.passive_shape 1", 7,
         "straight and twist", "one per",
     ),
+    "ligation of a button": (
+        'kind = "button"', 'kind = "button"\nligation = "elastomeric"', "attachment 2: ligation", 26,
+        "a button has no ligation", "leave ligation out",
+    ),
+    "friction of a button": (
+        'kind = "button"', 'kind = "button"\nfriction = "rough"', "attachment 2: friction", 26,
+        "a button has no friction", "leave friction out",
+    ),
+    "thread of a tube": (
+        "stop = true", 'stop = true\nthread = { length = "1 mm" }', "attachment 1: thread", 21,
+        "a tube has no thread", "leave thread out",
+    ),
+    "side of a tube": (
+        "stop = true", 'stop = true\nside = "over"', "attachment 1: side", 21, "a tube has no side",
+        "leave side out",
+    ),
+    "roller without a radius": (
+        'kind = "button"', 'kind = "roller"', "attachment 2: radius", 22, "the radius of the roller is missing",
+        'add radius = "0.022 in"',
+    ),
+    "roller with a slot": (
+        'kind = "button"', 'kind = "roller"\nradius = "1 mm"\n' + SLOT, "attachment 2: slot", 27,
+        "a roller has no slot", "leave slot out",
+    ),
+    "knife edge with a stop": (
+        'kind = "button"', 'kind = "knife edge"\nstop = true', "attachment 2: stop", 26,
+        "only rests on a knife edge", "leave stop out",
+    ),
+    "knife edge holding the roll": (
+        'kind = "button"', 'kind = "knife edge"\nhold_roll = true', "attachment 2: hold_roll", 26,
+        "neither stops nor turns it", "leave hold_roll out",
+    ),
+    "knife edge with a ligation": (
+        'kind = "button"', 'kind = "knife edge"\nligation = "none"', "attachment 2: ligation", 26,
+        "a knife edge has no ligation", "leave ligation out",
+    ),
+    "knife edge with a radius": (
+        'kind = "button"', 'kind = "knife edge"\nradius = "1 mm"', "attachment 2: radius", 26,
+        "a knife edge has no radius", "leave radius out",
+    ),
+    "friction of the wire": (
+        "seated_in =", "friction = -0.1\nseated_in =", "wire.friction", 11, "zero or more, got -0.1",
+        "write friction = 0.15",
+    ),
     "increments": (
         'title = "A', 'analysis.increments = 0\ntitle = "A', "analysis.increments", 1, "got 0",
         "a whole number from 1",
@@ -213,6 +257,15 @@ def test_bad_input(sound_case: str, name: str) -> None:
     assert said in problem.message
     assert remedy in problem.remedy
     assert f"line {line}" in str(caught.value) or line is None
+
+
+def test_the_wire_cannot_be_seated_on_what_it_only_rests_on(sound_case: str) -> None:
+    text = sound_case.replace('kind = "button"', 'kind = "knife edge"').replace('in = "tube"', 'in = "hook"')
+    with pytest.raises(CaseFileError) as caught:
+        parse_case(text, Path("case.toml"))
+    (problem,) = caught.value.problems
+    assert (problem.key, problem.line) == ("wire.seated_in", 11)
+    assert 'only rests on "hook", a knife edge' in problem.message and "name a bracket" in problem.remedy
 
 
 def test_no_attachment_at_all(sound_case: str) -> None:

@@ -94,8 +94,8 @@ ALTERNATIVES = list(_alternatives())
 
 
 def test_there_are_alternatives() -> None:
-    """A material table, a round section, twelve pieces, three raw angles; another slot, three ligations, walls that give
-    way, friction, a thread, an order of tying in."""
+    """A material table, a round section, twelve pieces, three raw angles; another slot, three ligations, walls that
+    give way, friction, a thread, an order of tying in."""
     assert len(ALTERNATIVES) == 25
 
 

@@ -91,7 +91,7 @@ def test_angles_turn_the_slot_from_the_wire(tmp_path: Path) -> None:
 
 
 def test_a_table_of_positions_is_the_same_as_attachments_one_by_one(tmp_path: Path) -> None:
-    """Name, tooth, slot, pose, stop, roll and centre of resistance, to the last digit."""
+    """Name, tooth, slot, pose, stop, roll, ligation, friction and centre of resistance, to the last digit."""
     shape = straight(30.0)
     angles = {"rotation": 2.0, "angulation": -3.0, "inclination": 11.0}
     own = (
@@ -107,15 +107,16 @@ def test_a_table_of_positions_is_the_same_as_attachments_one_by_one(tmp_path: Pa
             tooth="45",
             centre_of_resistance=(0.0, -9.0, -3.0),
             **angles,
-        ),
+        )
+        + '\nligation = "active clip"\nfriction = 0.15',
     )
     expected = parse_case(case_text(shape, "tube", *own, table=False), tmp_path / "case.toml")
     centre = ",".join(f"centre_of_resistance_{axis}_mm" for axis in "xyz")
     table = (
         "name,tooth,kind,at_mm,x_mm,y_mm,z_mm,rotation_deg,angulation_deg,inclination_deg,slot_height_mm,"
-        f"slot_depth_mm,slot_width_mm,stop,hold_roll,{centre}\n"
-        ",45,,20,15.2,0.3,-0.2,2,-3,11,0.55,0.7,3,no,,0,-9,-3\n"
-        "tube,47,tube,5,0,0,0,,,,0.5,0.6,4,yes,true,,,\n"
+        f"slot_depth_mm,slot_width_mm,stop,hold_roll,ligation,friction,{centre}\n"
+        ",45,,20,15.2,0.3,-0.2,2,-3,11,0.55,0.7,3,no,,active clip,0.15,0,-9,-3\n"
+        "tube,47,tube,5,0,0,0,,,,0.5,0.6,4,yes,true,,,,,\n"
     )
     found = case_with(tmp_path, table, case_text(shape, "tube"))
     assert [file.name for file in found.data_files] == ["teeth.csv"]
@@ -127,6 +128,7 @@ def test_a_table_of_positions_is_the_same_as_attachments_one_by_one(tmp_path: Pa
         )
         a, b = here.attachment, there.attachment
         assert (a.kind, a.at, a.slot, a.stop, a.hold_roll) == (b.kind, b.at, b.slot, b.stop, b.hold_roll)
+        assert (a.ligation, a.friction) == (b.ligation, b.friction)
         np.testing.assert_array_equal(a.pose.position, b.pose.position)
         np.testing.assert_array_equal(a.pose.axes, b.pose.axes)
 

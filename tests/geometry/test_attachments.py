@@ -8,6 +8,7 @@ import numpy as np
 import pytest
 
 from geometry.attachments import Attachment, Slot
+from geometry.ligation import CLOSED, Ligation, Thread
 from geometry.pose import Pose
 
 SLOT = Slot(height=0.56, depth=0.71, width=3.0)
@@ -82,3 +83,140 @@ def test_attachments_need_a_name_a_kind_and_a_place() -> None:
     for bad in (-0.1, math.nan, math.inf):
         with pytest.raises(ValueError, match="arc length"):
             Attachment("a", "button", Pose.identity(), bad)
+
+
+def attachment(kind: str, **more: object) -> Attachment:
+    slot = SLOT if kind in ("bracket", "tube") else None
+    radius = 1.0 if kind == "roller" else 0.0
+    return Attachment("a", kind, Pose.identity(), 1.0, **{"slot": slot, "radius": radius, **more})  # type: ignore[arg-type]
+
+
+def test_a_slot_unless_told_otherwise_is_sharp_parallel_closed_rigid_and_smooth() -> None:
+    plain = attachment("bracket")
+    assert (SLOT.taper, SLOT.mouth_radius, SLOT.front_height, SLOT.plane_width) == (0.0, 0.0, 0.56, 3.0)
+    assert plain.ligation == CLOSED and plain.wall_modulus == math.inf and plain.friction == 0.0
+
+
+def test_stations_lie_on_the_plane_part_of_the_walls() -> None:
+    offsets = Slot(0.56, 0.71, 3.0, mouth_radius=0.2).station_offsets()
+    assert (offsets[0], offsets[-1]) == pytest.approx((-1.3, 1.3), abs=1e-15)
+    np.testing.assert_array_equal(offsets, Slot(0.56, 0.71, 3.0 - 0.4).station_offsets())
+
+
+@pytest.mark.parametrize("taper", [-2.0, 2.0])
+def test_the_front_is_as_high_as_the_walls_leave_it(taper: float) -> None:
+    slot = Slot(0.56, 0.71, 3.0, math.radians(taper))
+    # By hand: either wall leans by half the taper over the whole depth.
+    assert slot.front_height == pytest.approx(0.56 + 2 * 0.71 * math.tan(math.radians(taper / 2)), rel=1e-15)
+
+
+@pytest.mark.parametrize(
+    ("shape", "message"),
+    [
+        ({"taper": math.radians(31.0)}, "within 30 deg"),
+        ({"taper": math.nan}, "within 30 deg"),
+        ({"height": 0.2, "taper": math.radians(-20.0)}, "must not meet"),
+        ({"mouth_radius": 1.5}, "below half its width"),
+        ({"mouth_radius": -0.1}, "below half its width"),
+        ({"mouth_radius": math.nan}, "below half its width"),
+    ],
+)
+def test_shapes_that_are_no_slot(shape: dict[str, float], message: str) -> None:
+    with pytest.raises(ValueError, match=message):
+        Slot(**{"height": 0.56, "depth": 0.71, "width": 3.0, **shape})
+
+
+@pytest.mark.parametrize("kind", ["button", "clamp", "knife edge", "roller"])
+@pytest.mark.parametrize(
+    ("what", "value"),
+    [("slot", SLOT), ("ligation", Ligation("none")), ("wall_modulus", 2e4)],
+)
+def test_only_slots_have_walls_and_ligation(kind: str, what: str, value: object) -> None:
+    with pytest.raises(ValueError, match=f"a: a {kind} has no (slot|ligation|walls)"):
+        attachment(kind, **{what: value})
+
+
+@pytest.mark.parametrize("kind", ["knife edge", "roller"])
+@pytest.mark.parametrize("what", ["stop", "hold_roll"])
+def test_edges_hold_nothing_but_the_wire_up(kind: str, what: str) -> None:
+    assert attachment(kind).is_edge and not attachment(kind).has_slot
+    with pytest.raises(ValueError, match="neither stops the wire nor holds its roll"):
+        attachment(kind, **{what: True})
+
+
+@pytest.mark.parametrize(
+    ("kind", "more", "message"),
+    [
+        ("bracket", {"thread": Thread(0.5)}, "only a button"),
+        ("roller", {"thread": Thread(0.5)}, "only a button"),
+        ("button", {"friction": 0.1}, "a button knows no friction"),
+        ("clamp", {"friction": 0.1}, "a clamp knows no friction"),
+        ("bracket", {"friction": -0.1}, "coefficient of friction"),
+        ("bracket", {"friction": math.nan}, "coefficient of friction"),
+        ("knife edge", {"friction": math.inf}, "coefficient of friction"),
+        ("bracket", {"wall_modulus": 0.0}, "modulus of the walls"),
+        ("bracket", {"wall_modulus": math.nan}, "modulus of the walls"),
+        ("roller", {"radius": 0.0}, "a roller, and nothing else"),
+        ("roller", {"radius": math.inf}, "a roller, and nothing else"),
+        ("knife edge", {"radius": 1.0}, "a roller, and nothing else"),
+        ("bracket", {"radius": 1.0}, "a roller, and nothing else"),
+    ],
+)
+def test_what_does_not_belong(kind: str, more: dict[str, object], message: str) -> None:
+    with pytest.raises(ValueError, match=f"a: .*{message}"):
+        attachment(kind, **more)
+
+
+@pytest.mark.parametrize(
+    ("ligation", "rest"),
+    [
+        # A spring of 2 N/mm that presses with 1.5 N is let go 0.75 mm lower.
+        (Ligation("elastomeric"), 0.6 - 0.75),
+        (Ligation("elastomeric", force=1.0, stiffness=4.0), 0.6 - 0.25),
+        (Ligation("steel ligature"), 0.6),
+        (Ligation("steel ligature", slack=0.05), 0.65),
+        (Ligation("active clip"), 0.6 - 0.2),
+        (Ligation("active clip", reach=0.45), 0.45),
+    ],
+)
+def test_where_a_ligature_begins_to_bear_on_a_wire_of_06_mm(ligation: Ligation, rest: float) -> None:
+    assert ligation.is_elastic
+    assert ligation.rest(0.6) == pytest.approx(rest, abs=1e-15)
+
+
+@pytest.mark.parametrize("kind", ["closed", "none"])
+def test_a_door_and_an_open_front_are_no_springs(kind: str) -> None:
+    assert not Ligation(kind).is_elastic  # type: ignore[arg-type]
+    with pytest.raises(ValueError, match="no spring"):
+        Ligation(kind).rest(0.6)  # type: ignore[arg-type]
+
+
+@pytest.mark.parametrize(
+    ("kind", "more", "message"),
+    [
+        ("rubber", {}, "ligation is closed, elastomeric"),
+        ("closed", {"force": 1.0}, "ligation closed has no force"),
+        ("none", {"stiffness": 1.0}, "ligation none has no stiffness"),
+        ("elastomeric", {"slack": 0.1}, "ligation elastomeric has no slack"),
+        ("steel ligature", {"force": 1.0}, "ligation steel ligature has no force"),
+        ("active clip", {"slack": 0.1}, "ligation active clip has no slack"),
+        ("active clip", {"force": 1.0, "reach": 0.5}, "not both"),
+        ("elastomeric", {"force": -1.0}, "force of a ligature"),
+        ("elastomeric", {"force": math.inf}, "force of a ligature"),
+        ("elastomeric", {"stiffness": 0.0}, "stiffness of a ligature"),
+        ("steel ligature", {"slack": math.nan}, "slack of a ligature"),
+        ("active clip", {"reach": 0.0}, "reach of a clip"),
+    ],
+)
+def test_ligations_that_are_none(kind: str, more: dict[str, float], message: str) -> None:
+    with pytest.raises(ValueError, match=message):
+        Ligation(kind, **more)  # type: ignore[arg-type]
+
+
+@pytest.mark.parametrize(
+    ("length", "stiffness"), [(0.0, 1.0), (math.nan, 1.0), (math.inf, 1.0), (0.5, 0.0), (0.5, -1.0)]
+)
+def test_a_thread_has_a_length_and_a_stiffness(length: float, stiffness: float) -> None:
+    with pytest.raises(ValueError, match="of a thread"):
+        Thread(length, stiffness)
+    assert Thread(0.5).stiffness == math.inf
