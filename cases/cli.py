@@ -223,17 +223,23 @@ def _run_arguments(command: argparse.ArgumentParser) -> None:
     )
 
 
+PLAY_KINDS = {"--wire": "SIZE", "--taper": "ANGLE", "--front": "FRONT"}
+
+
 def _play_arguments(command: argparse.ArgumentParser) -> None:
     for name, what in (
         ("--height", 'the slot\'s height, like "0.022 in"'),
         ("--depth", 'the slot\'s depth, like "0.028 in"'),
         ("--width", 'the slot\'s width from mouth to mouth, like "3 mm"'),
+        ("--taper", 'angle between upper and lower wall, like "2 deg"; above zero: wider in front'),
+        ("--mouth-radius", 'radius of the slot\'s edges at both mouths, like "0.1 mm"; sharp unless given'),
+        ("--front", '"closed", or "open": a ligature is no wall; closed unless given'),
         ("--wire", 'the wire: "0.019 x 0.025 in" (height x depth), or one diameter'),
         ("--edge-radius", 'radius of the wire\'s edges, like "0.05 mm"; sharp unless given'),
         ("--second-tilt", 'the wire is tilted so in second order, like "1 deg": what is left in third?'),
         ("--first-tilt", "the same in first order"),
     ):
-        kind = "ANGLE" if "tilt" in name else "SIZE" if name == "--wire" else "LENGTH"
+        kind = PLAY_KINDS.get(name, "ANGLE" if "tilt" in name else "LENGTH")
         command.add_argument(name, metavar=kind, help=what)
     command.add_argument("--table", action="store_true", help="a table of the usual wires instead of one")
     command.add_argument("--csv", metavar="FILE", help="write the table there as well, with all digits")

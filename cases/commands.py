@@ -73,7 +73,8 @@ def play(arguments: argparse.Namespace) -> int:
     from cases.summary import warning_lines
     from cases.text_file import write_text
 
-    names = ("height", "depth", "width", "wire", "edge_radius", "second_tilt", "first_tilt", "csv")
+    slot = ("height", "depth", "width", "taper", "mouth_radius", "front")
+    names = (*slot, "wire", "edge_radius", "second_tilt", "first_tilt", "csv")
     given = {f"--{name.replace('_', '-')}": getattr(arguments, name) for name in names}
     question = read_options(given, arguments.table)
     # A file that cannot be written is told before anything is printed.

@@ -65,6 +65,7 @@ def attachment_result(
         pose=pose,
         slot_size_mm=None if slot is None else (slot.height, slot.depth, slot.width),
         inside_share=float(snapshot.inside[index]),
+        attachment=attachment,
     )
 
 

@@ -12,6 +12,7 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
+from geometry.attachments import Attachment
 from geometry.pose import Pose
 from geometry.section import Section
 
@@ -102,6 +103,8 @@ class AttachmentResult:
     """Slot height, depth and bracket width; None for a button or clamp."""
     inside_share: float = 1.0
     """Share of the slot's stations at which the wire lies between its walls."""
+    attachment: Attachment | None = None
+    """As the case has it, for pictures; None in results made by hand."""
 
 
 @dataclass(frozen=True, slots=True)

@@ -46,6 +46,10 @@ LINE = 0
 FRONT_EDGE = 1
 THREAD = 2
 
+LEVEL = 0  # a corner level with the line, or an edge level with a side
+PAST = 1  # a corner past the line's end
+BESIDE = 2  # an edge beside the ends of a side
+
 OFF_END = 1e-8  # mm that a line may lie beyond the end of the wire and still have wire in it
 LEAST_ACROSS = 0.01  # a line nearly along the wire does not say how far ahead it is
 FAR_GAP = 1.0  # mm; stands for "no wall here" where a station has no wire in it
@@ -65,24 +69,24 @@ def distance_beyond(y, z, half):
 
 @kernel
 def _gap_and_slopes(kind, sign, a, b, r, beyond, p, q, y, z):
-    """Gap of one corner, its derivatives by p, q, y, z, and whether the corner is past the line's end, which lies
+    """Gap of one corner, its derivatives by p, q, y, z, and where the corner is: `PAST` the line's end, which lies
     ``beyond`` the point level with the prism's place."""
     if kind == FRONT_EDGE:
         gap, by_y, by_z = distance_beyond(y - a, z, b)
         if gap == 0.0:
-            return sign * (y - a) - r, 0.0, 0.0, sign, 0.0, False
-        return gap - r, 0.0, 0.0, by_y, by_z, False
+            return sign * (y - a) - r, 0.0, 0.0, sign, 0.0, LEVEL
+        return gap - r, 0.0, 0.0, by_y, by_z, BESIDE
     rho2 = p * p + q * q
     a2 = y - a
     a3 = z - b
     if -(a2 * p + a3 * q) > beyond * rho2:
         gap, by_y, by_z = distance_beyond(a2 + beyond * p, a3 + beyond * q, 0.0)
-        return gap - r, 0.0, 0.0, by_y, by_z, True
+        return gap - r, 0.0, 0.0, by_y, by_z, PAST
     number = q * a2 - p * a3
     scale = sign / np.sqrt(rho2)
     by_p = scale * (-a3 - number * p / rho2)
     by_q = scale * (a2 - number * q / rho2)
-    return scale * number - r, by_p, by_q, scale * q, -scale * p, False
+    return scale * number - r, by_p, by_q, scale * q, -scale * p, LEVEL
 
 
 @kernel
@@ -193,11 +197,13 @@ def evaluate_sites(slot_position, slot_axes, sites, positions, axes, touch):
             y0 = away[site, 0]
             y1 = away[site, 1]
             y2 = away[site, 2]
-            value, by_p, by_q, by_y, by_z, past = _gap_and_slopes(
+            value, by_p, by_q, by_y, by_z, where = _gap_and_slopes(
                 kind[site], sign[m], corner_y[m], corner_z[m], radius[m], beyond, e1, e2, y1, y2
             )
-            # past the front of a slot that it fills nothing holds the wire's middle any more
-            if there[site] == 0 or (past and half_range[m] >= 0.0):
+            # Past the front of a slot that it fills nothing holds the wire's middle any more.  A sharp corner has no
+            # distance from the wall's end that could be kept: on one side of the end the wall meets the corner, on
+            # the other the front edge meets the side beside it.
+            if there[site] == 0 or (where != LEVEL and (half_range[m] >= 0.0 or radius[m] == 0.0)):
                 gap[m] = FAR_GAP
                 for j in range(6):
                     gradient[m, j] = 0.0
@@ -207,7 +213,7 @@ def evaluate_sites(slot_position, slot_axes, sites, positions, axes, touch):
             gap[m] = value + 0.5 * slope * s
             g4 = -slope * y2
             g5 = slope * y1
-            if past:
+            if where == PAST:
                 y0 += beyond * e0
                 y1 += beyond * e1
                 y2 += beyond * e2

@@ -16,7 +16,7 @@ from __future__ import annotations
 
 import numpy as np
 
-from fem.contact_kernel import FRONT_EDGE, LINE, THREAD, distance_beyond, is_round
+from fem.contact_kernel import FAR_GAP, FRONT_EDGE, LINE, THREAD, distance_beyond, is_round
 from geometry.compiled import kernel
 
 
@@ -181,7 +181,7 @@ def add_site_curvature(slot_axes, sites, touch, force, ignore_below, diagonal):
         else:
             _add_lines(
                 kind[site], first[site], first[site + 1], sites, edge, away, touch.bend[site],
-                sites.end[site] + touch.level[site], force, by, second, scalars, product, pull, local,
+                sites.end[site] + touch.level[site], force, touch.gap, by, second, scalars, product, pull, local,
             )  # fmt: skip
             if kind[site] == FRONT_EDGE or sites.end[site] < np.inf:
                 beyond = 0.0 if kind[site] == FRONT_EDGE else sites.end[site] + touch.level[site]
@@ -189,7 +189,7 @@ def add_site_curvature(slot_axes, sites, touch, force, ignore_below, diagonal):
                     at_end[j] = away[j] + (beyond * edge[j] if beyond != 0.0 else 0.0)
                 _add_points(
                     kind[site], first[site], first[site + 1], sites, edge, away, touch.bend[site], at_end, beyond,
-                    force, by, second, scalars, product, pull, local,
+                    force, touch.gap, by, second, scalars, product, pull, local,
                 )  # fmt: skip
         rolls = kind[site] != THREAD and is_round(sites, first[site])
         _add_to_node(
@@ -207,7 +207,7 @@ def _past_end(edge, a2, a3, beyond):
 
 @kernel
 def _add_lines(
-    kind, begin, stop, sites, edge, away, bend, beyond, force, by, second, scalars, product, pull, local
+    kind, begin, stop, sites, edge, away, bend, beyond, force, gap, by, second, scalars, product, pull, local
 ):  # fmt: skip
     """The corners that meet the line itself, each with minus its force."""
     if kind != LINE:
@@ -225,7 +225,7 @@ def _add_lines(
     for m in range(begin, stop):
         a2 = away[1] - sites.corner_y[m]
         a3 = away[2] - sites.corner_z[m]
-        if force[m] == 0.0 or _past_end(edge, a2, a3, beyond):
+        if force[m] == 0.0 or gap[m] == FAR_GAP or _past_end(edge, a2, a3, beyond):
             continue
         f = -force[m] * sites.sign[m]
         number = q * a2 - p * a3
@@ -251,7 +251,7 @@ def _add_lines(
 
 @kernel
 def _add_points(
-    kind, begin, stop, sites, edge, away, bend, at_end, beyond, force, by, second, scalars, product, pull, local
+    kind, begin, stop, sites, edge, away, bend, at_end, beyond, force, gap, by, second, scalars, product, pull, local
 ):  # fmt: skip
     """The corners past the line's end, or the side that meets a front edge, each with minus its force."""
     for i in range(4):
@@ -259,7 +259,7 @@ def _add_points(
         for j in range(4):
             second[i, j] = 0.0
     for m in range(begin, stop):
-        if force[m] == 0.0:
+        if force[m] == 0.0 or gap[m] == FAR_GAP:
             continue
         half = 0.0
         if kind == FRONT_EDGE:

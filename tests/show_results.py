@@ -6,14 +6,19 @@ The numbers are of a believable size and mean nothing; the tests look at what th
 from __future__ import annotations
 
 from collections.abc import Callable
+from dataclasses import replace
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 from cases.results import (
+    BACK,
     ORDERS,
+    OUT,
     AttachmentOnPath,
     AttachmentResult,
+    BenchReading,
+    BenchResult,
     EquilibriumResult,
     IncrementResult,
     OrderResult,
@@ -287,10 +292,58 @@ def row_of_brackets(count: int) -> RunResult:
     )
 
 
+def bench_test() -> RunResult:
+    """A bracket that is turned out and back, with a lag, and a measured curve; everything back at nothing."""
+    result = replace(passive(), title="A bench test (invented)")
+    out = tuple(
+        BenchReading(
+            OUT, 2.0 * k, (0.0, 0.0, 0.1), (-max(0.0, 3.0 * (k - 3)), 0.5, 0.0), max(0.0, 3.0 * (k - 3))
+        )
+        for k in range(1, 11)
+    )
+    back = tuple(
+        BenchReading(
+            BACK, 2.0 * k, (0.0, 0.0, 0.1), (-max(0.0, 3.0 * (k - 3.5)), 0.5, 0.0), max(0.0, 3.0 * (k - 3.5))
+        )
+        for k in range(9, -1, -1)
+    )
+    bench = BenchResult(
+        "left bracket",
+        "left bracket",
+        True,
+        "x",
+        out + back,
+        "measured.csv",
+        (0.0, 10.0, 20.0),
+        (0.0, 4.5, 20.0),
+    )
+    on_path = result.increments[-1].attachments
+    tests = tuple(
+        IncrementResult(one.stage, k / 10.0, 4, 0.0, 0.25, on_path)
+        for part in (out, back)
+        for k, one in enumerate(part, start=1)
+    )
+    return replace(result, bench=bench, increments=result.increments + tests)
+
+
+def in_stages() -> RunResult:
+    """A V-bend that goes back by half, and of which a bracket then moves."""
+    result = v_bend()
+    grown = result.increments
+    back = tuple(
+        replace(one, stage="back by half", activation=k / 5.0, attachments=like.attachments)
+        for k, (one, like) in enumerate(zip(grown, reversed(grown), strict=True), start=1)
+    )
+    moved = tuple(replace(one, stage="the canine moves") for one in back)
+    return replace(result, increments=grown + back + moved)
+
+
 EVERY: dict[str, Callable[[], RunResult]] = {
     "cantilever": cantilever,
     "v_bend": v_bend,
     "torque": torque,
     "clamped_step": clamped_step,
     "passive": passive,
+    "bench_test": bench_test,
+    "in_stages": in_stages,
 }

@@ -19,6 +19,8 @@ _AROUND = 48
 
 def device_of(item: AttachmentResult) -> Attachment:
     """The attachment as its case has it; where the result does not say, a closed slot with parallel walls."""
+    if item.attachment is not None:
+        return item.attachment
     slot = None if item.slot_size_mm is None else Slot(*item.slot_size_mm)
     radius = ROLLER if item.kind == "roller" else 0.0
     return Attachment(item.name, item.kind, item.pose, 0.0, slot, radius=radius)  # type: ignore[arg-type]
