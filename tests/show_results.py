@@ -344,6 +344,4 @@ EVERY: dict[str, Callable[[], RunResult]] = {
     "torque": torque,
     "clamped_step": clamped_step,
     "passive": passive,
-    "bench_test": bench_test,
-    "in_stages": in_stages,
 }

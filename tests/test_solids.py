@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 import xml.etree.ElementTree as ET
 from collections.abc import Iterator
 from dataclasses import dataclass
@@ -276,7 +277,16 @@ def test_the_largest_stress_is_in_the_file(written: Written) -> None:
 
 
 def slots(written: Written) -> list[int]:
-    kept = [k for k, one in enumerate(written.case.attachments) if one.attachment.slot is not None]
+    """The attachments whose slots are closed by rigid walls: a ligature presses the wire to the floor, and walls that
+    give way are passed."""
+    attachments = [one.attachment for one in written.case.attachments]
+    kept = [
+        k
+        for k, one in enumerate(attachments)
+        if one.slot is not None and one.ligation.kind == "closed" and math.isinf(one.wall_modulus)
+    ]
+    if not kept and any(one.slot is not None for one in attachments):
+        pytest.skip("no slot of this case is closed by rigid walls")
     return kept
 
 
