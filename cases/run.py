@@ -13,6 +13,7 @@ from cases.force_system import attachment_result, vector
 from cases.legs import legs_of
 from cases.provenance import provenance
 from cases.results import (
+    OUT,
     AttachmentOnPath,
     EquilibriumResult,
     IncrementResult,
@@ -22,7 +23,7 @@ from cases.results import (
 from cases.schema import Case
 from cases.sentences import assumptions, status_words
 from fem.model import Model
-from fem.path import Increment, Leg, Options, Path, engage
+from fem.path import Increment, Leg, Options, Path, engage, status_of
 from fem.recovery import Snapshot, deepest_between_stations
 from fem.section_stress import axial_stress_extremes, largest_equivalent_stress
 from fem.torsion import torsion_constants
@@ -58,9 +59,13 @@ def whole_run(case: Case, observer: Observer | None = None, stations: int | None
 
 
 def result_of(case: Case, model: Model, path: Path) -> RunResult:
-    """Everything a finished path says: the force systems at its end, and those on the way."""
+    """Everything a finished path says: the force systems at its end, and those on the way.
+
+    A bench test ends where it began, often with nothing left to say: then its farthest point is the end.
+    """
     legs = legs_of(case, model)
-    snapshot = path.last.snapshot
+    end = path.last if case.bench is None else path.end_of([leg.name for leg in legs].index(OUT))
+    status, snapshot = status_of(end), end.snapshot
     _, passive = model.passive_frames(np.array([spec.attachment.at for spec in case.attachments]))
     attachments = tuple(
         attachment_result(spec, k, snapshot, model.section, passive[k])
@@ -71,8 +76,8 @@ def result_of(case: Case, model: Model, path: Path) -> RunResult:
     between = deepest_between_stations(path.problem, 1.0)
     return RunResult(
         title=case.title,
-        status=path.status.name.lower(),
-        status_words=status_words(case, path, attachments, wire, between),
+        status=status.name.lower(),
+        status_words=status_words(case, status, attachments, wire, between),
         attachments=attachments,
         equilibrium=EquilibriumResult(vector(force), vector(moment), snapshot.floor),
         wire=wire,

@@ -8,7 +8,7 @@ from cases.build import kept_at_seat
 from cases.results import AttachmentResult, WireResult
 from cases.schema import Case
 from cases.words import shown, three
-from fem.path import Path
+from fem.status import Status
 from geometry.ligation import Ligation
 from geometry.section import Round
 
@@ -17,10 +17,10 @@ DEEP = 1e-3
 
 
 def status_words(
-    case: Case, path: Path, attachments: tuple[AttachmentResult, ...], wire: WireResult, between: float
+    case: Case, status: Status, attachments: tuple[AttachmentResult, ...], wire: WireResult, between: float
 ) -> tuple[str, ...]:
     """Sentences about how the run ended and what to mind."""
-    out = [f"{path.status.sentence[0].upper()}{path.status.sentence[1:]}."]
+    out = [f"{status.sentence[0].upper()}{status.sentence[1:]}."]
     held = any(spec.attachment.hold_roll or spec.attachment.kind == "clamp" for spec in case.attachments)
     if isinstance(case.wire.section, Round) and not held:
         out.append("Free in roll: the round wire turns about its own axis and carries no torque about it.")

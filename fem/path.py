@@ -84,6 +84,7 @@ class Path:
     """All accepted increments, from the first to the end of the last leg."""
 
     status: Status
+    """At the end of the way."""
     increments: tuple[Increment, ...]
     problem: Problem
     """The last mesh with its state."""
@@ -122,7 +123,7 @@ def engage(
     for number, leg in enumerate(legs):
         problem, stand = _on_leg(problem, stand, leg)
         problem = _walk(problem, number, leg, options, accepted, observer)
-    return Path(_status(accepted[-1]), tuple(accepted), problem)
+    return Path(status_of(accepted[-1]), tuple(accepted), problem)
 
 
 def _on_leg(problem: Problem, stand: tuple[Pose, ...], leg: Leg) -> tuple[Problem, tuple[Pose, ...]]:
@@ -182,7 +183,8 @@ def _walk(
     return problem
 
 
-def _status(increment: Increment) -> Status:
+def status_of(increment: Increment) -> Status:
+    """Whether an accepted increment is engaged, passive in its play or unstable."""
     if increment.outcome.wrong_pivots > 0:
         return Status.UNSTABLE
     if not increment.snapshot.any_force:
