@@ -12,6 +12,7 @@ import sys
 import time
 from collections import Counter
 from collections.abc import Sequence
+from dataclasses import replace
 
 import numpy as np
 from numpy.typing import NDArray
@@ -103,9 +104,16 @@ def random_restraint(rng: np.random.Generator, section: Section, home: bool) -> 
     return Clamp(slides=True)
 
 
-def random_appliance(number: int, most: int, tilt: float, offset: float) -> Model:
+def plain(restraint: Restraint) -> Restraint:
+    """The same in its simplest form: a closed slot with rigid, parallel walls, sharp mouths; a button without thread."""
+    if isinstance(restraint, SlotWalls):
+        return replace(restraint, taper=0.0, mouth_radius=0.0, front="closed", modulus=np.inf)
+    return PointTie() if isinstance(restraint, PointTie) else restraint
+
+
+def random_appliance(number: int, most: int, tilt: float, offset: float, simple: bool = False) -> Model:
     """Appliance ``number``: one to ``most`` attachments, tilted by up to ``tilt`` (deg) about every axis and up to
-    ``offset`` (mm) high or deep of the first; along the wire up to a fifth of that."""
+    ``offset`` (mm) high or deep of the first; along the wire up to a fifth of that.  ``simple``: all slots `plain`."""
     rng = np.random.default_rng(number)
     section = random_section(rng)
     count = int(rng.integers(1, most + 1))
@@ -115,6 +123,7 @@ def random_appliance(number: int, most: int, tilt: float, offset: float) -> Mode
     held = []
     for k, place in enumerate(places):
         restraint = random_restraint(rng, section, k == 0)
+        restraint = plain(restraint) if simple else restraint
         moved = rng.uniform(-offset, offset, 3) * (0.2, 1.0, 1.0)
         turned = np.radians(rng.uniform(-tilt, tilt, 3))
         pose = Pose.from_angles(np.array([place - FIRST_AT, 0.0, 0.0]) + moved, *turned)
@@ -130,12 +139,13 @@ def main(arguments: Sequence[str] | None = None) -> int:
     parser.add_argument("--attachments", type=int, default=6, help="at most, on one wire")
     parser.add_argument("--tilt", type=float, default=60.0, help="largest tilt about every axis, deg")
     parser.add_argument("--offset", type=float, default=5.0, help="largest offset, mm")
+    parser.add_argument("--plain", action="store_true", help="closed slots with rigid, parallel walls only")
     options = parser.parse_args(arguments)
     ends: Counter[str] = Counter()
     iterations: list[int] = []
     seconds: list[float] = []
     for number in range(options.first, options.first + options.count):
-        model = random_appliance(number, options.attachments, options.tilt, options.offset)
+        model = random_appliance(number, options.attachments, options.tilt, options.offset, options.plain)
         begin = time.perf_counter()
         try:
             path = engage(model)
