@@ -105,7 +105,7 @@ def random_restraint(rng: np.random.Generator, section: Section, home: bool) -> 
 
 
 def plain(restraint: Restraint) -> Restraint:
-    """The same in its simplest form: a closed slot with rigid, parallel walls, sharp mouths; a button without thread."""
+    """Its simplest form: a closed slot with rigid, parallel walls and sharp mouths; a button without thread."""
     if isinstance(restraint, SlotWalls):
         return replace(restraint, taper=0.0, mouth_radius=0.0, front="closed", modulus=np.inf)
     return PointTie() if isinstance(restraint, PointTie) else restraint
