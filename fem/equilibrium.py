@@ -298,7 +298,7 @@ def solve(
     not settle.  ``barrier``: where it starts.  ``load``: share of the dead loads, as much as of the way unless
     given."""
     history = np.zeros((4 * most + 60, 4))
-    scales = np.zeros(5)
+    scales = np.zeros(6)
     position, axes = problem.poses(share)
     code, iterations, wrong, finished = solve_increment(
         problem.beam, (share if load is None else load) * problem.loads, position, axes,

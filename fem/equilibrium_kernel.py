@@ -142,7 +142,7 @@ def _newton(
             return NOT_FINITE, iteration, wrong
         if (
             force <= max(1e-8 * scales[0], scales[2])
-            and moment <= max(1e-8 * scales[1], scales[2])
+            and moment <= max(1e-8 * scales[1], scales[5])
             and off <= CLOSED
             and hold_off <= HELD
             and (count == 0 or mean <= 3.0 * mu_end)

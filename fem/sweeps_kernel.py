@@ -12,7 +12,8 @@ HOLD_WEIGHT = 1e4  # times the largest stiffness: speed of convergence of a held
 
 @kernel
 def force_scales(positions, lengths, stiffness, stress, low, high, scales):
-    """scales[:3] = largest force (N), largest moment (N mm), rounding floor of the balance (N)."""
+    """scales[:3] = largest force (N), largest moment (N mm), rounding floor of the balance (N); scales[5]: that of its
+    moments (N mm)."""
     far = 0.0
     for i in range(positions.shape[0]):
         for j in range(3):
@@ -20,17 +21,22 @@ def force_scales(positions, lengths, stiffness, stress, low, high, scales):
     force = 0.0
     moment = 0.0
     stiff = 0.0
+    turning = 0.0
     for e in range(lengths.size):
         for j in range(3):
             force = max(force, abs(stress[e, j]))
             moment = max(moment, abs(stress[e, 3 + j]))
         stiff = max(stiff, stiffness[e, 0, 0] / lengths[e])
+        bending = max(stiffness[e, 4, 4], stiffness[e, 5, 5])
+        turning = max(turning, bending / (lengths[e] * lengths[e]))
     for m in range(low.size):
         force = max(force, abs(low[m] - high[m]))
     scales[0] = force
     scales[1] = moment
     # twenty roundings of a coordinate times the stiffest spring between two nodes
     scales[2] = 20.0 * 2.2e-16 * far * stiff
+    # and times the moment by which an element answers where its end stands beside
+    scales[5] = max(scales[2], 20.0 * 2.2e-16 * far * turning)
 
 
 @kernel
