@@ -128,7 +128,7 @@ def _couples(
     them stops a roll, and that is no couple of the third order.
     """
     attachment = spec.attachment
-    if attachment.kind == "button":
+    if attachment.kind == "button" or attachment.is_edge:
         return dict.fromkeys(AXIS_OF_ORDER, False)
     small = 10.0 * snapshot.floor
     if attachment.slot is None:

@@ -86,6 +86,8 @@ def order_words(
     """What one order says, without a full stop."""
     if kind == "button":
         return "a button holds one point and carries no couple"
+    if kind in ("knife edge", "roller"):
+        return f"the wire only rests on the {kind}: no couple"
     size = f"{three(abs(moment))} N mm ({three(abs(moment) / GF)} gf mm)"
     if carries:
         source = "the held section" if kind == "clamp" else "opposed contacts"
