@@ -196,7 +196,12 @@ def edge_line(section: Section, edge: Edge) -> Line:
     """A knife edge or roller."""
     side = -1.0 if edge.below else 1.0
     corners = _corners(
-        side, side * section.corner_y, section.corner_z, section.edge_radius + edge.radius, False, 0
+        side,
+        side * section.corner_y,
+        section.corner_z,
+        section.edge_radius + edge.radius,
+        False,
+        HEIGHT_WALLS,
     )
     return Line(
         HEIGHT_WALLS,

@@ -118,8 +118,7 @@ def test_a_round_wire_is_free_in_roll() -> None:
     )
     assert path.status is Status.ENGAGED
     resultants = path.last.snapshot.resultants
-    # a contact acts on the axis of the wire as it was when the arms were set: within 1e-3 mm of where it is
-    assert np.abs(resultants[..., 3]).max() < 1e-6 * np.abs(resultants[..., 5]).max()
+    assert np.abs(resultants[..., 3]).max() < 1e-9 * np.abs(resultants[..., 5]).max()
 
 
 def test_a_roll_hold_carries_what_twists_the_wire() -> None:
