@@ -7,14 +7,16 @@ from collections.abc import Sequence
 
 from cases.data_files import DataFiles
 from cases.read_csv import Columns, read_csv
-from cases.reader import Table, listing, nearest
+from cases.reader import Table, listing, nearest, shown
 from cases.results import ACTIVATION, BACK, OUT
 from cases.schema import BenchSpec, Measured, StageSpec, Vector
+from cases.units import Kind
 
 MOST_INCREMENTS = 10_000
 STAGE_EXAMPLE = 'write [[stage]] with back = "50 %", or with move = "NAME" and by = ["1 mm", "0 mm", "0 mm"]'
 MEASURED = "measured"
 TURNS = ("about_y", "about_z", "about_x")
+RIG_EXAMPLE = '{ along = ["50 N/mm", "50 N/mm", "rigid"], about = ["20 Nmm/deg", "rigid", "rigid"] }'
 NOTHING: Vector = (0.0, 0.0, 0.0)
 
 
@@ -170,31 +172,33 @@ def read_bench(top: Table, names: Sequence[str], files: DataFiles) -> BenchSpec 
 
 
 def _compliance(table: Table) -> tuple[float, ...]:
-    """Of the rig, from stiffnesses along (N/mm) and about (N mm/deg) the moved attachment's axes, as pure numbers."""
-    example = "{ along_n_per_mm = [50, 50, 50], about_nmm_per_deg = [20, 20, 20] }"
-    inner = table.table("gives_way", "the stiffness of the rig", example, required=False)
+    """Of the rig (6,), mm/N and rad/(N mm), from its stiffnesses along and about the moved attachment's axes."""
+    inner = table.table("gives_way", "the stiffness of the rig", RIG_EXAMPLE, required=False)
     if inner is None:
         return (0.0,) * 6
-    inner.only("along_n_per_mm", "about_nmm_per_deg")
+    inner.only("along", "about")
     if not inner.data:
-        table.problem("gives_way", "no stiffness is given", f"write gives_way = {example}, or leave it out")
-    out: list[float] = []
-    for key, radians in (("along_n_per_mm", 1.0), ("about_nmm_per_deg", math.radians(1.0))):
-        given = inner.data.get(key)
-        if given is None:
-            out += [0.0] * 3
-            continue
-        good = isinstance(given, list) and len(given) == 3
-        if not good or not all(
-            isinstance(v, (int, float)) and not isinstance(v, bool) and v > 0.0 for v in given
-        ):
-            inner.problem(
-                key, "expected three stiffnesses above zero [x, y, z]", f"write {key} = [50, 50, 50]"
-            )
-            out += [0.0] * 3
-            continue
-        out += [radians / float(value) for value in given]
-    return tuple(out)
+        table.problem(
+            "gives_way", "no stiffness is given", f"write gives_way = {RIG_EXAMPLE}, or leave it out"
+        )
+    along = _three_stiffnesses(inner, "along", "stiffness", "50 N/mm")
+    return (*along, *_three_stiffnesses(inner, "about", "turning stiffness", "20 Nmm/deg"))
+
+
+def _three_stiffnesses(table: Table, key: str, kind: Kind, example: str) -> tuple[float, ...]:
+    """Compliances (3,) along or about x, y and z; zero where the rig is rigid."""
+    if not table.has(key):
+        return (0.0,) * 3
+    given = table.data[key]
+    if not isinstance(given, list) or len(given) != 3:
+        remedy = f'write {key} = ["{example}", "{example}", "rigid"]'
+        table.problem(key, f"expected three stiffnesses [x, y, z], got {shown(given)}", remedy)
+        return (0.0,) * 3
+    read = [
+        math.inf if one == "rigid" else table.one_of(key, i, kind, "a stiffness of the rig", "positive")
+        for i, one in enumerate(given)
+    ]
+    return tuple(0.0 if value is None else 1.0 / value for value in read)
 
 
 def _measured(table: Table, turns: bool, files: DataFiles) -> Measured | None:

@@ -177,6 +177,10 @@ class Table:
             return None
         return number
 
+    def one_of(self, name: str, index: int, kind: units.Kind, what: str, sign: Sign = "any") -> float | None:
+        """One value with its unit out of a list, in the inside's unit of ``kind``."""
+        return self._quantity((*self.at(name), index), self.data[name][index], kind, what, sign)
+
     def vector(self, name: str, what: str, required: bool = True) -> tuple[float, float, float] | None:
         """Three lengths."""
         value = self._get(name, what, '["0 mm", "0 mm", "0 mm"]', required)

@@ -171,7 +171,7 @@ increments = 10
 #   increments = 10
 #   sensor = "molar tube"
 #   sensor_from_centre = ["0 mm", "0 mm", "-20 mm"]
-#   gives_way = { along_n_per_mm = [50, 50, 50], about_nmm_per_deg = [20, 20, 20] }
+#   gives_way = { along = ["50 N/mm", "50 N/mm", "rigid"], about = ["20 Nmm/deg", "rigid", "rigid"] }
 #   measured = "measured.csv"
 """
 

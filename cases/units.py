@@ -12,7 +12,9 @@ from dataclasses import dataclass
 from difflib import get_close_matches
 from typing import Literal
 
-Kind = Literal["length", "force", "angle", "stress", "temperature", "stiffness", "moment", "share"]
+Kind = Literal[
+    "length", "force", "angle", "stress", "temperature", "stiffness", "turning stiffness", "moment", "share"
+]
 
 INCH = 25.4
 """mm, exact by the international agreement of 1959."""
@@ -42,6 +44,8 @@ UNITS: dict[str, tuple[Kind, float]] = {
     "N/mm": ("stiffness", 1.0),
     "cN/mm": ("stiffness", 1e-2),
     "gf/mm": ("stiffness", STANDARD_GRAVITY * 1e-3),
+    "Nmm/deg": ("turning stiffness", 180.0 / math.pi),
+    "Nmm/rad": ("turning stiffness", 1.0),
     "Nmm": ("moment", 1.0),
     "cNmm": ("moment", 1e-2),
     "gfmm": ("moment", STANDARD_GRAVITY * 1e-3),
@@ -54,6 +58,7 @@ EXAMPLES: dict[Kind, str] = {
     "stress": '"180 GPa" or "1200 MPa"',
     "temperature": '"35 degC"',
     "stiffness": '"2 N/mm"',
+    "turning stiffness": '"20 Nmm/deg"',
     "moment": '"10 Nmm"',
     "share": '"5 %"',
 }
@@ -64,6 +69,7 @@ USUAL: dict[Kind, tuple[str, ...]] = {
     "stress": ("GPa", "MPa"),
     "temperature": ("degC",),
     "stiffness": ("N/mm",),
+    "turning stiffness": ("Nmm/deg",),
     "moment": ("Nmm",),
     "share": ("%",),
 }

@@ -88,7 +88,7 @@ def test_a_bench_test_is_read(sound_case: str, tmp_path: Path) -> None:
         "increments = 7",
         'sensor = "hook"',
         'sensor_from_centre = ["1 mm", "0 mm", "-2 mm"]',
-        "gives_way = { along_n_per_mm = [50, 40.0, inf], about_nmm_per_deg = [20, 10, 5] }",
+        "gives_way = { along = ['50 N/mm', '40 N/mm', 'rigid'], about = ['20 Nmm/deg', '10 Nmm/deg', '5 Nmm/deg'] }",
         'measured = "m.csv"',
         folder=tmp_path,
     )
@@ -206,17 +206,21 @@ BAD_BENCH = {
     "a bare point": (
         f'move = "tube"\n{TURN}\nsensor_from_centre = [1, 2]', "bench.sensor_from_centre", 4, "a list of 2", "write",
     ),
-    "a rig in words": (f'move = "tube"\n{TURN}\ngives_way = "soft"', "bench.gives_way", 4, "as a table", "along_n"),
+    "a rig in words": (f'move = "tube"\n{TURN}\ngives_way = "soft"', "bench.gives_way", 4, "as a table", "along"),
     "a rig without figures": (
         f'move = "tube"\n{TURN}\ngives_way = {{}}', "bench.gives_way", 4, "no stiffness is given", "leave it out",
     ),
     "a rig without stiffness": (
-        f'move = "tube"\n{TURN}\ngives_way = {{ along_n_per_mm = [50, 0, 50] }}', "bench.gives_way.along_n_per_mm", 4,
-        "above zero", "[50, 50, 50]",
+        f'move = "tube"\n{TURN}\ngives_way = {{ along = ["rigid", "0 N/mm", "rigid"] }}', "bench.gives_way.along 2", 4,
+        "greater than zero", "N/mm",
+    ),
+    "a bare stiffness": (
+        f'move = "tube"\n{TURN}\ngives_way = {{ along = ["rigid", 50, "rigid"] }}', "bench.gives_way.along 2", 4,
+        "bare number 50", "50 N/mm",
     ),
     "one stiffness": (
-        f'move = "tube"\n{TURN}\ngives_way = {{ about_nmm_per_deg = 20 }}', "bench.gives_way.about_nmm_per_deg", 4,
-        "three stiffnesses", "[50, 50, 50]",
+        f'move = "tube"\n{TURN}\ngives_way = {{ about = "20 Nmm/deg" }}', "bench.gives_way.about", 4,
+        "three stiffnesses", "rigid",
     ),
     "no file": (f'move = "tube"\n{TURN}\nmeasured = "no.csv"', "bench.measured", 4, "no file no.csv", "put it there"),
     "a file as a number": (f'move = "tube"\n{TURN}\nmeasured = 3', "bench.measured", 4, "in quotes", "measured.csv"),
