@@ -22,7 +22,7 @@ from fem.model import Clamp, Front, Ligature, Model, PointTie, Restraint, SlotWa
 from fem.path import engage
 from fem.status import NoEquilibrium
 from geometry.attachments import Slot
-from geometry.pose import Pose
+from geometry.pose import Pose, rotation_about
 from geometry.section import Rectangle, Round, Section
 from geometry.wire_shapes import Bend, PassiveShape, Piece, Straight
 from tests.fem_problems import Held, steel_law, wire_between
@@ -31,8 +31,16 @@ Array = NDArray[np.float64]
 
 INCH = 25.4
 FIRST_AT = 2.5
+"""mm of wire before the first attachment's centre."""
 BEYOND = 4.5
-"""mm of wire before the first attachment's centre and after the last one's."""
+SPARE = 4.0
+"""mm of wire after the last attachment's centre, and more for every span: wire that the spans will draw in."""
+
+
+def random_direction(rng: np.random.Generator) -> Array:
+    """A unit vector (3,), all directions alike."""
+    vector = rng.normal(size=3)
+    return np.asarray(vector / np.linalg.norm(vector))
 
 
 def random_section(rng: np.random.Generator) -> Section:
@@ -55,7 +63,7 @@ def random_shape(rng: np.random.Generator, places: Sequence[float]) -> PassiveSh
         order = "first" if rng.random() < 0.5 else "second"
         pieces += [Straight(begin - reached), Bend(angle, order, radius)]  # type: ignore[arg-type]
         reached = begin + abs(angle) * radius
-    pieces.append(Straight(places[-1] + BEYOND - reached))
+    pieces.append(Straight(places[-1] + BEYOND + SPARE * (len(places) - 1) - reached))
     return PassiveShape(tuple(pieces))
 
 
@@ -112,8 +120,8 @@ def plain(restraint: Restraint) -> Restraint:
 
 
 def random_appliance(number: int, most: int, tilt: float, offset: float, simple: bool = False) -> Model:
-    """Appliance ``number``: one to ``most`` attachments, tilted by up to ``tilt`` (deg) about every axis and up to
-    ``offset`` (mm) high or deep of the first; along the wire up to a fifth of that.  ``simple``: all slots `plain`."""
+    """Appliance ``number``: one to ``most`` attachments, turned by up to ``tilt`` (deg) about any axis and moved by up
+    to ``offset`` (mm) in any direction.  ``simple``: all slots `plain`."""
     rng = np.random.default_rng(number)
     section = random_section(rng)
     count = int(rng.integers(1, most + 1))
@@ -124,9 +132,9 @@ def random_appliance(number: int, most: int, tilt: float, offset: float, simple:
     for k, place in enumerate(places):
         restraint = random_restraint(rng, section, k == 0)
         restraint = plain(restraint) if simple else restraint
-        moved = rng.uniform(-offset, offset, 3) * (0.2, 1.0, 1.0)
-        turned = np.radians(rng.uniform(-tilt, tilt, 3))
-        pose = Pose.from_angles(np.array([place - FIRST_AT, 0.0, 0.0]) + moved, *turned)
+        moved = float(rng.uniform(0.0, offset)) * random_direction(rng)
+        turned = rotation_about(random_direction(rng), math.radians(float(rng.uniform(0.0, tilt))))
+        pose = Pose(np.array([place - FIRST_AT, 0.0, 0.0]) + moved, turned)
         held.append(Held(restraint, place, Pose.identity() if k == 0 else pose))
     return wire_between(shape, section, law, held)
 
