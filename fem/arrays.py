@@ -55,7 +55,7 @@ class Touch(NamedTuple):
     node: Integers  # (s,) node whose prism is looked at
     arm: Array  # (s, 3) mm, from that node to the prism's place, in the node's axes
     turn: Array  # (s, 3, 3) axes of the prism seen from the node
-    bend: Array  # (s, 2) rad/mm, the wire's curvature there about the prism's height and depth axis
+    course: Array  # (s, 3) rad/mm, how the wire goes on from the prism: twist rate, curvatures k2, k3
     reach: Array  # (s,) mm, arc length from that node to the prism's place
     there: Integers  # (s,) 1 where the wire reaches the line
     ahead: Array  # (s,) mm
@@ -124,4 +124,7 @@ class Work(NamedTuple):
     d_high: Array
     push: Array
     d_force: Array
+    drag: Array  # (n,) N/mm; see drag_kernel
+    drag_positions: Array  # (n, 3)
+    drag_axes: Array  # (n, 3, 3)
     order: Integers  # (n, 6) row exchanges of the unsymmetric factors

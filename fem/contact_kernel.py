@@ -24,12 +24,17 @@ A thread from a support to its node only pulls: gap = its length less the node's
 
 The prism stands on a rigid arm fixed to a node of the mesh: its frame is the node's, followed by the motion
 (arm, turn) along the wire to where the line met it last (fem.following).  Where the line meets it s ahead
-of that place, the wire has curved away from the prism by its curvature k = (k2, k3) there, as it was when the arm was
-set:
+of that place, the wire has gone its own course from the prism, as it was when the arm was set, per mm of way: twisted
+by t and curved by k = (k2, k3):
 
-    gap += s^2/2 (gap_z k2 - gap_y k3)        gap_y, gap_z: its slopes by D.d2 and D.d3
+    gap += s t gap_t + s^2/2 (gap_z k2 - gap_y k3)
 
-Its second derivative along the wire, force times curvature, is what makes a curved wire slide out of a slot or into it.
+gap_t is its slope as the prism turns about d1, gap_y and gap_z those by D.d2 and D.d3.
+
+So a slot that holds a twisted wire by a torque T pushes it along by T^2/2GJ, as curvature makes it do by M^2/2EI: half
+of the jump of energy at its mouth (Bigoni, Dal Corso, Misseroni & Bosi, Proc. R. Soc. A 470 (2014) 20140599; from
+memory).  Force times curvature is the stiffness along the slot.  Shear would add Q^2/2kGA, far less as long as forces
+stay below a thousandth of kGA; it is left out because it turns with the very force that it would change.
 The gap depends on one node only and as smoothly as its frame, whatever the wire does beside it: the force is its exact
 gradient, and the tangent matrix symmetric.
 
@@ -179,7 +184,7 @@ def evaluate_sites(slot_position, slot_axes, sites, positions, axes, touch):
     _place_prisms(slot_position, slot_axes, sites, positions, axes, touch)
     kind, first, end, sign, radius = sites.kind, sites.first, sites.end, sites.sign, sites.radius
     corner_y, corner_z, half_range = sites.corner_y, sites.corner_z, sites.half_range
-    arm, turn, bends, there, ahead = touch.arm, touch.turn, touch.bend, touch.there, touch.ahead
+    arm, turn, course, there, ahead = touch.arm, touch.turn, touch.course, touch.there, touch.ahead
     edge, away, level, gap, gradient = touch.edge, touch.away, touch.level, touch.gap, touch.gradient
     for site in range(there.size):
         if kind[site] == THREAD:
@@ -208,23 +213,32 @@ def evaluate_sites(slot_position, slot_axes, sites, positions, axes, touch):
                 for j in range(6):
                     gradient[m, j] = 0.0
                 continue
-            # the wire curves away from its prism by half its curvature times the square of the distance
-            slope = (by_z * bends[site, 0] - by_y * bends[site, 1]) * s
-            gap[m] = value + 0.5 * slope * s
-            g4 = -slope * y2
-            g5 = slope * y1
+            # where the line's end takes the wall's place
+            f1 = y1
+            f2 = y2
             if where == PAST:
-                y0 += beyond * e0
-                y1 += beyond * e1
-                y2 += beyond * e2
+                f1 += beyond * e1
+                f2 += beyond * e2
             # turning moment e_j x (its gradient): d2 turns by e2 x y, d3 by e3 x z
-            g3 = by_p * e2 + by_y * y2 - by_q * e1 - by_z * y1
-            g4 += by_q * e0 + by_z * y0
-            g5 -= by_p * e0 + by_y * y0
+            g3 = by_p * e2 + by_y * f2 - by_q * e1 - by_z * f1
+            # the wire goes its own course from the prism: it twists away, and curves away by half its curvature times
+            # the square of the distance
+            away_by = course[site, 0] * g3
+            curving = by_z * course[site, 1] - by_y * course[site, 2]
+            gap[m] = value + s * (away_by + 0.5 * s * curving)
+            rate = away_by + s * curving
+            # how far ahead the line is grows by (-1, e0 e1/w, e0 e2/w, 0, -y2/w, y1/w), w = 1 - e0^2
+            across = 0.0 if kind[site] == FRONT_EDGE else e0 / max(1.0 - e0 * e0, LEAST_ACROSS)
+            share = 1.0 + e0 * across
+            o1 = -by_y + rate * across * e1
+            o2 = -by_z + rate * across * e2
+            f0 = y0 + beyond * e0 if where == PAST else y0
+            g4 = by_q * e0 + by_z * f0 - rate * (share * y2 + 2.0 * s * across * e2)
+            g5 = rate * (share * y1 + 2.0 * s * across * e1) - by_p * e0 - by_y * f0
             # along the body motion of the node, as in to_node
-            u0 = -turn[site, 0, 0] * slope - turn[site, 0, 1] * by_y - turn[site, 0, 2] * by_z
-            u1 = -turn[site, 1, 0] * slope - turn[site, 1, 1] * by_y - turn[site, 1, 2] * by_z
-            u2 = -turn[site, 2, 0] * slope - turn[site, 2, 1] * by_y - turn[site, 2, 2] * by_z
+            u0 = -turn[site, 0, 0] * rate + turn[site, 0, 1] * o1 + turn[site, 0, 2] * o2
+            u1 = -turn[site, 1, 0] * rate + turn[site, 1, 1] * o1 + turn[site, 1, 2] * o2
+            u2 = -turn[site, 2, 0] * rate + turn[site, 2, 1] * o1 + turn[site, 2, 2] * o2
             t0 = turn[site, 0, 0] * g3 + turn[site, 0, 1] * g4 + turn[site, 0, 2] * g5
             t1 = turn[site, 1, 0] * g3 + turn[site, 1, 1] * g4 + turn[site, 1, 2] * g5
             t2 = turn[site, 2, 0] * g3 + turn[site, 2, 1] * g4 + turn[site, 2, 2] * g5

@@ -9,14 +9,14 @@ variation of a frame vector d = R e is theta x (theta x e), that of a position i
 the product of the variations of x and d2.  An exponential motion of the node is one of the prism on its arm, so the
 Hessian along the node's motion is M^T (Hessian) M, where M turns the node's motion into the prism's.
 
-Of the wire's curving away from the prism, s^2/2 times a constant, the product of the first derivatives of s is kept;
-the rest vanishes with s, which the arms bring to nothing (fem.following)."""
+Of the wire's own course from the prism everything is taken at s = 0, with its first and second derivatives there; the
+rest vanishes with s, which the arms bring to nothing (fem.following)."""
 
 from __future__ import annotations
 
 import numpy as np
 
-from fem.contact_kernel import FAR_GAP, FRONT_EDGE, LINE, THREAD, distance_beyond, is_round
+from fem.contact_kernel import FAR_GAP, FRONT_EDGE, LEAST_ACROSS, LINE, THREAD, distance_beyond, is_round
 from geometry.compiled import kernel
 
 
@@ -30,7 +30,69 @@ def _turned_products(b, column, local):
 
 
 @kernel
-def _add_prism_hessian(edge, away, foot, bend, by, second, scalars, product, pull, local):
+def _add_course(kind, edge, foot, away, course, by, second, scalars, ahead, local):
+    """The course of the wire from the prism: s x (rate of first order) + s^2/2 x (curving), at s = 0."""
+    twist = course[0]
+    e0 = p = q = 0.0  # an edge along the slot is looked at where the prism is
+    if kind != FRONT_EDGE:
+        e0, p, q = edge[0], edge[1], edge[2]
+    w = max(1.0 - e0 * e0, LEAST_ACROSS)
+    rate = twist * (by[0] * edge[2] + by[2] * away[2] - by[1] * edge[1] - by[3] * away[1])
+    curving = by[3] * course[1] - by[2] * course[2]
+    for j in range(6):
+        ahead[1, j] = 0.0
+        ahead[2, j] = 0.0
+        ahead[3, j] = 0.0
+    ahead[0, 0] = -1.0
+    ahead[0, 1] = e0 * p / w
+    ahead[0, 2] = e0 * q / w
+    ahead[0, 3] = 0.0
+    ahead[0, 4] = -foot[2] / w
+    ahead[0, 5] = foot[1] / w
+    for v in range(4):
+        by_v = twist * (second[0, v] * edge[2] + second[2, v] * away[2])
+        by_v -= twist * (second[1, v] * edge[1] + second[3, v] * away[1])
+        if v == 0:
+            by_v -= twist * by[1]
+        elif v == 1:
+            by_v += twist * by[0]
+        elif v == 2:
+            by_v -= twist * by[3]
+        else:
+            by_v += twist * by[2]
+        for j in range(6):
+            ahead[1, j] += by_v * scalars[v, j]
+    ahead[2, 4] = -q
+    ahead[2, 5] = p
+    ahead[3, 0] = e0
+    ahead[3, 1] = p
+    ahead[3, 2] = q
+    share = rate / w
+    for i in range(6):
+        for j in range(i + 1):
+            local[i, j] += (
+                ahead[1, i] * ahead[0, j]
+                + ahead[0, i] * ahead[1, j]
+                + curving * ahead[0, i] * ahead[0, j]
+                + share * (ahead[3, i] * ahead[2, j] + ahead[2, i] * ahead[3, j])
+                + 2.0 * share * e0 * (ahead[0, i] * ahead[2, j] + ahead[2, i] * ahead[0, j])
+            )
+    # the second variation of s by exponential motions
+    half = 0.5 * share
+    local[5, 1] -= half * (1.0 + e0 * e0)
+    local[4, 2] += half * (1.0 + e0 * e0)
+    local[4, 3] += half * foot[1]
+    local[5, 3] += half * foot[2]
+    local[5, 0] += half * e0 * p
+    local[3, 2] -= half * e0 * p
+    local[3, 1] += half * e0 * q
+    local[4, 0] -= half * e0 * q
+
+
+@kernel
+def _add_prism_hessian(
+    kind, edge, away, foot, course, by, second, scalars, product, pull, ahead, local
+):  # fmt: skip
     """local (6, 6) += the Hessian, along the prism's motion, of a sum of gaps of one point ``away`` with slopes ``by``
     (4,) and second derivatives ``second`` (4, 4) in z; lower half and diagonal of the symmetric part only where
     said."""
@@ -71,15 +133,7 @@ def _add_prism_hessian(edge, away, foot, bend, by, second, scalars, product, pul
             for v in range(4):
                 value += product[v] * scalars[v, j]
             local[i, j] += value
-    # how far ahead the line is grows by (-1, 0, 0, 0, -D3, D2) along the motion
-    curving = by_z * bend[0] - by_y * bend[1]
-    if curving != 0.0:
-        local[0, 0] += curving
-        local[4, 0] += curving * foot[2]
-        local[5, 0] -= curving * foot[1]
-        local[4, 4] += curving * foot[2] * foot[2]
-        local[5, 4] -= curving * foot[2] * foot[1]
-        local[5, 5] += curving * foot[1] * foot[1]
+    _add_course(kind, edge, foot, away, course, by, second, scalars, ahead, local)
     # -2 u . (theta x w), w = (0, gap_y, gap_z): the place moves while d2 and d3 turn
     local[4, 0] -= by_z
     local[5, 0] += by_y
@@ -162,6 +216,7 @@ def add_site_curvature(slot_axes, sites, touch, force, ignore_below, diagonal):
     at_end = np.zeros(3)
     motion = np.zeros((6, 6))
     half = np.zeros((6, 6))
+    ahead = np.zeros((4, 6))  # derivatives of s, of away_by, of d1.e, and e along the place's motion
     first, kind = sites.first, sites.kind
     for site in range(touch.node.size):
         active = False
@@ -180,16 +235,18 @@ def add_site_curvature(slot_axes, sites, touch, force, ignore_below, diagonal):
             _add_thread(slot_axes[sites.slot[site]], force[m], touch.axes[site], away, local)
         else:
             _add_lines(
-                kind[site], first[site], first[site + 1], sites, edge, away, touch.bend[site],
-                sites.end[site] + touch.level[site], force, touch.gap, by, second, scalars, product, pull, local,
+                kind[site], first[site], first[site + 1], sites, edge, away, touch.course[site],
+                sites.end[site] + touch.level[site], force, touch.gap, by, second, scalars, product, pull, ahead,
+                local,
             )  # fmt: skip
             if kind[site] == FRONT_EDGE or sites.end[site] < np.inf:
                 beyond = 0.0 if kind[site] == FRONT_EDGE else sites.end[site] + touch.level[site]
                 for j in range(3):
                     at_end[j] = away[j] + (beyond * edge[j] if beyond != 0.0 else 0.0)
                 _add_points(
-                    kind[site], first[site], first[site + 1], sites, edge, away, touch.bend[site], at_end, beyond,
-                    force, touch.gap, by, second, scalars, product, pull, local,
+                    kind[site], first[site], first[site + 1], sites, edge, away, touch.course[site], at_end, beyond,
+                    force, touch.gap, by, second, scalars, product, pull, ahead,
+                local,
                 )  # fmt: skip
         rolls = kind[site] != THREAD and is_round(sites, first[site])
         _add_to_node(
@@ -207,7 +264,8 @@ def _past_end(edge, a2, a3, beyond):
 
 @kernel
 def _add_lines(
-    kind, begin, stop, sites, edge, away, bend, beyond, force, gap, by, second, scalars, product, pull, local
+    kind, begin, stop, sites, edge, away, course, beyond, force, gap, by, second, scalars, product, pull,
+    ahead, local
 ):  # fmt: skip
     """The corners that meet the line itself, each with minus its force."""
     if kind != LINE:
@@ -246,12 +304,13 @@ def _add_lines(
             second[2 + j, i] = second[i, 2 + j]
     by[2] = total * q / rho
     by[3] = -total * p / rho
-    _add_prism_hessian(edge, away, away, bend, by, second, scalars, product, pull, local)
+    _add_prism_hessian(kind, edge, away, away, course, by, second, scalars, product, pull, ahead, local)
 
 
 @kernel
 def _add_points(
-    kind, begin, stop, sites, edge, away, bend, at_end, beyond, force, gap, by, second, scalars, product, pull, local
+    kind, begin, stop, sites, edge, away, course, at_end, beyond, force, gap, by, second, scalars, product, pull,
+    ahead, local
 ):  # fmt: skip
     """The corners past the line's end, or the side that meets a front edge, each with minus its force."""
     for i in range(4):
@@ -280,4 +339,4 @@ def _add_points(
         second[3, 3] -= force[m] * by_y * by_y / distance
         second[2, 3] += force[m] * by_y * by_z / distance
         second[3, 2] += force[m] * by_y * by_z / distance
-    _add_prism_hessian(edge, at_end, away, bend, by, second, scalars, product, pull, local)
+    _add_prism_hessian(kind, edge, at_end, away, course, by, second, scalars, product, pull, ahead, local)

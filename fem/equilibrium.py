@@ -27,6 +27,7 @@ Integers = NDArray[np.int64]
 BARRIER_START = 1e-4
 BARRIER_NEAR = 1e-8
 BARRIER_END = 1e-12
+MEAN_OVER = 0.005  # mm to either side of a place over which the course of the wire is taken
 
 
 @dataclass(frozen=True, slots=True)
@@ -150,10 +151,27 @@ def place_arms(problem: Problem, arcs: Array) -> None:
     state.touch.arm[:] = (inward @ (places - state.positions[node])[:, :, None])[:, :, 0]
     state.touch.turn[:] = inward @ sections
     state.touch.reach[:] = at - nodes[node]
+    state.touch.course[:] = course_at(problem, at, nodes[node])
+
+
+def course_at(problem: Problem, at: Array, node: Array) -> Array:
+    """Twist rate and curvatures (k, 3), rad/mm, of the wire as it is: curvatures at arc lengths ``at`` (k,), the twist
+    at the ``node`` (k,) mm, where the force of the site acts.
+
+    A couple makes the twist jump there; what counts for the work of sliding is the mean of both sides."""
+    nodes = problem.model.nodes
     screws = np.empty((nodes.size - 1, 6))
-    element_screws(state.positions, state.axes, screws)
-    element = np.searchsorted(nodes, at, side="right").clip(1, nodes.size - 1) - 1
-    state.touch.bend[:] = screws[element, 4:] / problem.beam.lengths[element, None]
+    element_screws(problem.state.positions, problem.state.axes, screws)
+    reached = np.concatenate((np.zeros((1, 6)), np.cumsum(screws, axis=0)))
+    course = np.empty((at.size, 3))
+    for column, places in enumerate((node, at, at)):
+        ends = [np.clip(places + way, nodes[0], nodes[-1]) for way in (-MEAN_OVER, MEAN_OVER)]
+        turned, went = (
+            np.interp(ends[1], nodes, reached[:, k]) - np.interp(ends[0], nodes, reached[:, k])
+            for k in (3 + column, 0)
+        )
+        course[:, column] = turned / went
+    return course
 
 
 def slip_of(problem: Problem, share: float) -> Array:

@@ -11,7 +11,8 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import NDArray
 
-from fem.equilibrium import Problem, keep_slip, on_moved_nodes, on_new_mesh, place_arms, slip_of
+from fem.contact_kernel import evaluate_sites
+from fem.equilibrium import Problem, course_at, keep_slip, on_moved_nodes, on_new_mesh, place_arms, slip_of
 from fem.recovery import frames_at, site_arcs
 from geometry.meshing import line_mesh
 
@@ -23,6 +24,10 @@ PRESSING_OFF = 1e-3
 # At a line that does not press the gap alone counts, which errs by curvature times half the square, and by the twist
 # rate times the distance times half the wire's size.
 OTHERS_OFF = 5e-3
+# rad/mm by which the twist may have changed since the arms were set.  What a torque pushes the wire along errs by the
+# same share of the walls' forces, times half the wire's size.
+TWIST_OFF = 1e-6
+TURNING_TWIST_OFF = 1e-4  # where stations take turns
 TAKING_TURNS = 6  # followings after which stations may be taking turns
 # A station's node stands this near to it, or within this share of the distance to the next node.
 NODE_OFF = 5e-3
@@ -31,6 +36,7 @@ NODE_OFF_SHARE = 0.25
 SERVES = 5e-3
 # Two nodes may not come closer together than this share of the distance they had.
 LEAST_SHARE = 0.25
+MOST_LEVELLINGS = 12
 LEAST_WAY = 0.2  # share of the way to its line that a prism goes at least
 
 
@@ -44,11 +50,26 @@ def arms_off(problem: Problem, followings: int = 0) -> Array | None:
     # beyond the wire's ends there is nothing to look at
     inside = arcs.clip(*problem.model.nodes[[0, -1]])
     off = np.where(there, inside - (problem.model.nodes[state.touch.node] + state.touch.reach), 0.0)
-    pressing = (
-        np.bincount(problem.constraints.site_of, np.abs(state.low - state.high), minlength=off.size) > 0.0
-    )
-    near = PRESSING_OFF if followings <= TAKING_TURNS else OTHERS_OFF
-    return None if (np.abs(off) <= np.where(pressing, near, OTHERS_OFF)).all() else off
+    turns = followings > TAKING_TURNS
+    near = OTHERS_OFF if turns else PRESSING_OFF
+    presses = pressing(problem) > 0.0
+    if (np.abs(off) > np.where(presses, near, OTHERS_OFF)).any():
+        return off
+    if not presses.any():
+        return None
+    node = problem.model.nodes[state.touch.node]
+    twisted = np.abs(course_at(problem, node + state.touch.reach, node)[:, 0] - state.touch.course[:, 0])[
+        presses
+    ]
+    return off if (twisted > (TURNING_TWIST_OFF if turns else TWIST_OFF)).any() else None
+
+
+def pressing(problem: Problem) -> Array:
+    """Force (sites,) with which each site presses, N."""
+    state = problem.state
+    sites = problem.constraints.sites.slot.size
+    forces = np.bincount(problem.constraints.site_of, np.abs(state.low - state.high), minlength=sites)
+    return forces.astype(np.float64)
 
 
 def relaxed(share: float, last: Array | None, off: Array) -> float:
@@ -63,9 +84,12 @@ def relaxed(share: float, last: Array | None, off: Array) -> float:
     return min(max(-share * float(last @ change) / size, LEAST_WAY), 1.0) if size > 0.0 else 1.0
 
 
-def followed(problem: Problem, way: float, off: Array, share: float, move_nodes: bool) -> Problem | None:
+def followed(
+    problem: Problem, way: float, off: Array, share: float, move_nodes: bool, level: bool = False
+) -> Problem | None:
     """The same state with every prism ``share`` of the way ``off`` (sites,) further along the wire, and with the nodes
     of the mesh at the stations where ``move_nodes`` and need be; ``way`` is how far the supports have come.
+    ``level``: the prisms go on until they are level with their lines on the wire as it stands.
 
     None where nodes would have to go but loads hang at them, which another mesh would lose."""
     touch = problem.state.touch
@@ -75,9 +99,36 @@ def followed(problem: Problem, way: float, off: Array, share: float, move_nodes:
     if moved is None:
         return None
     place_arms(moved, arcs)
+    if level:
+        _level_arms(moved, way)
     if slip is not None:
         keep_slip(moved, way, slip)
     return moved
+
+
+def _level_arms(problem: Problem, way: float) -> None:
+    """Every arm goes where its line meets the wire as it stands.
+
+    Across a tight bend the tangent leads too far and back again, so what turns round goes half as far."""
+    last: Array | None = None
+    step = np.ones(problem.constraints.sites.slot.size)
+    for _ in range(MOST_LEVELLINGS):
+        evaluate_sites(
+            *problem.poses(way),
+            problem.constraints.sites,
+            problem.state.positions,
+            problem.state.axes,
+            problem.state.touch,
+        )
+        arcs, there = site_arcs(problem)
+        at = problem.model.nodes[problem.state.touch.node] + problem.state.touch.reach
+        off = np.where(there, arcs.clip(*problem.model.nodes[[0, -1]]) - at, 0.0)
+        if np.abs(off).max(initial=0.0) <= PRESSING_OFF:
+            return
+        if last is not None:
+            step = np.where(off * last < 0.0, 0.5 * step, step)
+        last = off
+        place_arms(problem, at + step * off)
 
 
 def _with_nodes_at_stations(problem: Problem) -> Problem | None:

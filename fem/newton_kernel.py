@@ -8,6 +8,7 @@ from fem.beam_kernel import assemble_tangent, assemble_wrenches, element_screws,
 from fem.blocks_kernel import factorise, solve_blocks
 from fem.contact_kernel import add_site_forces, add_site_stiffness, evaluate_sites
 from fem.curvature_kernel import add_site_curvature
+from fem.drag_kernel import add_drag, add_drag_stiffness
 from fem.friction_kernel import (
     add_friction_forces,
     add_friction_of_normals,
@@ -38,6 +39,7 @@ def evaluate(beam, loads, slot_position, slot_axes, sites, holds, state, work):
     element_screws(positions, axes, work.screws)
     energy = linear_section_law(work.screws, beam.passive_screws, beam.lengths, beam.stiffness, work.stress)
     energy += subtract_loads(positions, axes, loads, residual)
+    energy += add_drag(positions, axes, work.drag, work.drag_positions, work.drag_axes, residual)
     assemble_wrenches(work.screws, work.stress, residual, work.jacobians)
     evaluate_sites(slot_position, slot_axes, sites, positions, axes, state.touch)
     evaluate_holds(
@@ -87,6 +89,7 @@ def newton_system(
     stress = state.predicted if use_predicted else work.stress
     assemble_tangent(work.screws, work.jacobians, beam.lengths, beam.stiffness, stress, diagonal, upper)
     add_load_curvature(axes, loads, diagonal)
+    add_drag_stiffness(state.positions, axes, work.drag, work.drag_positions, work.drag_axes, diagonal)
     stiffness_scales(diagonal, holds.node, holds.kind, work.hold_weight, scales)
     balance(slot_position, slot_axes, sites, holds, state, work, rubs, step)
     for h in range(holds.node.size):

@@ -8,43 +8,25 @@ from __future__ import annotations
 
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
-from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
 
-from fem.equilibrium import BARRIER_NEAR, Outcome, Problem, held_by, problem_of, settle, solve
-from fem.equilibrium_kernel import CONVERGED, NOT_FINITE, TOO_MANY_ITERATIONS
-from fem.following import arms_off, followed, relaxed
+from fem.advance import Options as Options
+from fem.advance import advance
+from fem.equilibrium import Outcome, Problem, held_by, problem_of, settle
+from fem.equilibrium_kernel import NOT_FINITE
 from fem.model import Model
-from fem.mounts import Settling
-from fem.recovery import Snapshot, frames_at, loads_in_own_axes, snapshot_of
+from fem.recovery import Snapshot, frames_at, snapshot_of
+from fem.snapping import let_down
 from fem.status import NoEquilibrium, Status
 from fem.supports import Ways
 from geometry.pose import Pose
 
 Array = NDArray[np.float64]
 
-# So often an increment is followed, and so often nodes may move meanwhile.
-MOST_FOLLOWINGS = 20
-MOST_MOVES = 3
-MOST_SETTLINGS = 30  # of supports that give way
-
-
-@dataclass(frozen=True, slots=True)
-class Options:
-    """How a path is walked.  None of these changes an elastic answer."""
-
-    increments: int = 10
-    """Of the first leg."""
-    least_increment: float = 1.0 / 512.0
-    """Share of a leg below which an increment that finds no equilibrium ends the path."""
-    most_iterations: int = 60
-    follow: bool = True
-
-    def __post_init__(self) -> None:
-        if self.increments < 1:
-            raise ValueError(f"a path needs at least one increment: got {self.increments}")
+# Share of a usual increment that is small enough to look for the valley into which the wire snaps.
+SNAPPING = 0.3
 
 
 @dataclass(frozen=True, slots=True)
@@ -164,7 +146,14 @@ def _walk(
     while reached < 1.0:
         # whole shares, so that ten increments end at exactly 1
         target = 1.0 if reached + 1.0001 * share >= 1.0 else reached + share
-        found = _advance(problem, number, target, options)
+        found = advance(problem, number, target, options)
+        lost = 0.0
+        if isinstance(found, Outcome) and share <= SNAPPING / leg.increments:
+            down = let_down(problem, number, target, options)
+            if isinstance(down, Outcome):
+                found = down
+            else:
+                found, lost = down[:2], down[2]
         if isinstance(found, Outcome):
             share *= 0.5
             if share < options.least_increment:
@@ -172,7 +161,7 @@ def _walk(
                 raise NoEquilibrium(code, reached, tuple(accepted), found.history)
             continue
         problem, outcome = found
-        lost = settle(problem, target)
+        lost += settle(problem, target)
         snapshot = snapshot_of(problem, target, outcome.floor)
         increment = Increment(number, target, outcome, snapshot, lost)
         accepted.append(increment)
@@ -190,110 +179,3 @@ def status_of(increment: Increment) -> Status:
     if not increment.snapshot.any_force:
         return Status.PASSIVE
     return Status.ENGAGED
-
-
-def _advance(
-    problem: Problem, leg: int, target: float, options: Options
-) -> tuple[Problem, Outcome] | Outcome:
-    """The problem and outcome at ``target``, or the failed outcome with the problem's state put back.
-
-    Supports that give way are found by looking again and again where the load takes them."""
-    before, kept = problem, _kept(problem)
-    settling, iterations = Settling(), 0
-    for _ in range(MOST_SETTLINGS if problem.compliance.any() else 1):
-        problem, outcome = _followed(problem, leg, target, options)
-        iterations += outcome.iterations
-        if outcome.code != CONVERGED or not problem.compliance.any():
-            break
-        wanted = problem.compliance * loads_in_own_axes(problem, target)
-        deflection = settling.next(problem.deflection, wanted)
-        if deflection is None:
-            break
-        problem.deflection[:] = deflection
-    else:
-        outcome = replace(outcome, code=TOO_MANY_ITERATIONS)
-    if outcome.code != CONVERGED:
-        _put_back(before, kept)
-        return outcome
-    _orthonormalise(problem.state.axes)
-    return problem, replace(outcome, iterations=iterations)
-
-
-def _followed(problem: Problem, leg: int, target: float, options: Options) -> tuple[Problem, Outcome]:
-    """Equilibrium at ``target`` with every wall looking at the place where it meets the wire."""
-    outcome = _try(problem, leg, target, options)
-    iterations = outcome.iterations
-    share, last = 1.0, None
-    following = 0
-    while outcome.code == CONVERGED and options.follow:
-        off = arms_off(problem, following)
-        if off is None:
-            break
-        if following == MOST_FOLLOWINGS:
-            outcome = replace(outcome, code=TOO_MANY_ITERATIONS)
-            break
-        share, last = relaxed(share, last, off), off
-        moved = followed(problem, target, off, share, following < MOST_MOVES)
-        if moved is None:
-            outcome = replace(outcome, code=TOO_MANY_ITERATIONS)
-            break
-        problem = moved
-        outcome = _try(problem, leg, target, options, near=True)
-        iterations += outcome.iterations
-        following += 1
-    return problem, replace(outcome, iterations=iterations)
-
-
-def _changing(problem: Problem) -> tuple[NDArray[Any], ...]:
-    """Everything that an increment changes in a problem."""
-    touch, rubbing = problem.state.touch, problem.state.rubbing
-    contact = (touch.node, touch.arm, touch.turn, touch.bend, touch.reach, rubbing.zero, rubbing.spot)
-    return (problem.state.flat, problem.deflection, *contact)
-
-
-def _kept(problem: Problem) -> tuple[NDArray[Any], ...]:
-    return tuple(array.copy() for array in _changing(problem))
-
-
-def _put_back(problem: Problem, kept: tuple[NDArray[Any], ...]) -> None:
-    for array, values in zip(_changing(problem), kept, strict=True):
-        array[:] = values
-
-
-def _try(problem: Problem, leg: int, target: float, options: Options, near: bool = False) -> Outcome:
-    """Newton's method in three tempers:
-
-    downhill steps, plain steps (no walls only), steps under a merit function.  Where the answer is ``near``, as when
-    arms have followed, the barrier is first started late: from afar it may lead to another equilibrium.
-    """
-    most = options.most_iterations
-    load = target if leg == 0 else 1.0
-    kept = problem.state.flat.copy()
-    if near:
-        # the walls that press now; then downhill all the way, which does not leave the valley it starts in
-        outcome = solve(problem, target, quick=3, most=0, load=load)
-        if outcome.code == CONVERGED:
-            return outcome
-        problem.state.flat[:] = kept
-        outcome = solve(
-            problem, target, careful=True, quick=0, most=2 * most, load=load, barrier=BARRIER_NEAR
-        )
-        if outcome.code == CONVERGED:
-            return outcome
-        problem.state.flat[:] = kept
-    outcome = solve(problem, target, most=most, load=load)
-    if outcome.code != CONVERGED and problem.state.low.size == 0:
-        problem.state.flat[:] = kept
-        outcome = solve(problem, target, downhill=False, most=most, load=load)
-    if outcome.code != CONVERGED:
-        problem.state.flat[:] = kept
-        outcome = solve(problem, target, careful=True, most=2 * most, load=load)
-    return outcome
-
-
-def _orthonormalise(axes: Array) -> None:
-    """Takes away the rounding that many small turns have added:
-
-    nearest rotations, by one step of Newton's polar iteration.
-    """
-    axes[:] = 1.5 * axes - 0.5 * axes @ np.swapaxes(axes, 1, 2) @ axes

@@ -50,7 +50,7 @@ def empty_touch(sites: int, walls: int) -> Touch:
         node=np.zeros(sites, dtype=np.int64),
         arm=np.zeros((sites, 3)),
         turn=turn,
-        bend=np.zeros((sites, 2)),
+        course=np.zeros((sites, 3)),
         reach=np.zeros(sites),
         there=np.zeros(sites, dtype=np.int64),
         ahead=np.zeros(sites),
@@ -92,5 +92,8 @@ def workspace(nodes: int, walls: int, holds: int) -> Work:
         d_high=np.zeros(walls),
         push=np.zeros(walls),
         d_force=np.zeros(walls),
+        drag=np.zeros(nodes),
+        drag_positions=np.zeros((nodes, 3)),
+        drag_axes=np.zeros((nodes, 3, 3)),
         order=np.zeros((nodes, 6), dtype=np.int64),
     )

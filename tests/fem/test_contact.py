@@ -71,6 +71,7 @@ def met(
     axes: Array,
     node: Integers | None = None,
     arms: Arms | None = None,
+    course: Array | None = None,
 ) -> Touch:
     """How a wire meets one slot at ``pose``; each site has the nearest node, or ``node`` (sites,)."""
     touch = empty_touch(sites.slot.size, sites.sign.size)
@@ -81,6 +82,8 @@ def met(
     touch.node[:] = node
     if arms is not None:
         touch.arm[:], touch.turn[:] = arms
+    if course is not None:
+        touch.course[:] = course
     evaluate_sites(np.array(pose.position[None]), np.array(pose.axes[None]), sites, positions, axes, touch)
     return touch
 
@@ -274,6 +277,36 @@ def test_gradient_and_curvature_are_the_derivatives_of_the_gap(seed: int, kind: 
     add_site_curvature(np.array(pose.axes[None]), sites, found, force, 0.0, diagonal)
     matrix = dense(diagonal, np.zeros((3, 6, 6)))
     np.testing.assert_allclose(matrix, matrix.T, rtol=0.0, atol=1e-13 * np.abs(matrix).max())
+    assert np.abs(matrix - expected).max() < 1e-6 * np.abs(matrix).max()
+
+
+@pytest.mark.parametrize("seed", [5, 6])
+@pytest.mark.parametrize("kind", [kind for kind in KINDS if kind != "thread"])
+def test_the_course_of_the_wire_has_its_derivatives_where_the_prism_is_level(seed: int, kind: str) -> None:
+    """Twist and curvature beyond the prism: first and second derivatives of the gap are complete where the line
+    is no way ahead; the gap itself follows the course."""
+    sites = sites_on(WIRE, KINDS[kind])
+    pose = Pose.from_angles([0, 0.02, -0.02], 0.02, -0.1, 0.05)
+    positions, axes = bent_and_twisted(seed, elements=3)
+    arms = random_arms(sites, seed)
+    course = np.random.default_rng(seed).uniform(-0.3, 0.3, (sites.slot.size, 3))
+    found = met(sites, pose, positions, axes, arms=arms, course=course)
+    for _ in range(3):
+        arms = (arms[0] + arms[1][:, :, 0] * found.ahead[:, None], arms[1])
+        found = met(sites, pose, positions, axes, node=found.node, arms=arms, course=course)
+    assert np.abs(found.ahead).max() < 1e-12
+
+    def gaps(steps: Array) -> Array:
+        frames = moved_frames(positions, axes, steps)
+        return met(sites, pose, *frames, node=found.node, arms=arms, course=course).gap
+
+    differences = slope(gaps, 24)
+    np.testing.assert_allclose(in_place(sites, found)[:, :24], differences.T, rtol=0.0, atol=1e-10)
+    force = np.random.default_rng(seed).uniform(1.0, 2.0, sites.sign.size)
+    expected = -hessian(lambda steps: float(force @ gaps(steps)), 24, step=5e-4)
+    diagonal = np.zeros((4, 6, 6))
+    add_site_curvature(np.array(pose.axes[None]), sites, found, force, 0.0, diagonal)
+    matrix = dense(diagonal, np.zeros((3, 6, 6)))
     assert np.abs(matrix - expected).max() < 1e-6 * np.abs(matrix).max()
 
 

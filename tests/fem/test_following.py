@@ -8,11 +8,12 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from fem import path
+from fem import advance as one_increment
+from fem.advance import advance
 from fem.equilibrium import Outcome, problem_of
 from fem.following import LEAST_WAY, arms_off, relaxed
 from fem.model import Model
-from fem.path import Options, _advance, engage
+from fem.path import Options, engage
 from fem.recovery import deepest_between_stations
 from fem.status import NoEquilibrium
 from geometry.attachments import Slot
@@ -72,12 +73,12 @@ def test_a_failed_increment_leaves_the_state_as_it_was(monkeypatch: pytest.Monke
     """Whether no balance is found, or the mesh does not come to rest: nothing is accepted, nothing changed."""
     problem = problem_of(slid(6.2, 7.2, 0.4))
     before = problem.state.flat.copy()
-    assert isinstance(_advance(problem, 0, 1.0, Options(most_iterations=1)), Outcome)
+    assert isinstance(advance(problem, 0, 1.0, Options(most_iterations=1)), Outcome)
     np.testing.assert_array_equal(problem.state.flat, before)
-    assert not isinstance(_advance(problem, 0, 1.0, Options()), Outcome)
+    assert not isinstance(advance(problem, 0, 1.0, Options()), Outcome)
     problem = problem_of(slid(6.2, 7.2, 0.4))
-    monkeypatch.setattr(path, "MOST_FOLLOWINGS", 0)
-    assert isinstance(_advance(problem, 0, 1.0, Options()), Outcome)
+    monkeypatch.setattr(one_increment, "MOST_FOLLOWINGS", 0)
+    assert isinstance(advance(problem, 0, 1.0, Options()), Outcome)
     np.testing.assert_array_equal(problem.state.flat, before)
 
 

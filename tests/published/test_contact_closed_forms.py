@@ -147,6 +147,15 @@ def test_a_cantilever_that_touches_a_stop() -> None:
     assert after == pytest.approx(768.0 / 7.0 * bending / length**3, rel=1e-2)
 
 
+def test_a_torque_pushes_the_wire_along() -> None:
+    """T^2/2GJ: what the twisted wire gains in energy for every mm by which the span grows at the same angle, and what
+    Bigoni, Dal Corso, Misseroni & Bosi, Proc. R. Soc. A 470 (2014) 20140599, found on a bench (from memory)."""
+    snapshot = turning(math.radians(30.0), slot_walls(SLOT, 17)).last.snapshot
+    torque = -float(snapshot.moment[1, 0])
+    assert torque > 1.0
+    assert abs(float(snapshot.force[1, 0])) == pytest.approx(torque**2 / (2.0 * GJ), rel=1e-4)
+
+
 def test_slots_that_open_under_torque_lose_some_of_it() -> None:
     """At the mouth the wire is as high, rolled by g, as the slot with what its walls give way there:
 
@@ -163,7 +172,8 @@ def test_slots_that_open_under_torque_lose_some_of_it() -> None:
     opening = float(walls.give[(walls.offset == walls.offset.min()) & (walls.axis == 0)].sum())
     rolled = angle - torque * SPAN / GJ
     height = WIRE.height * math.cos(rolled) + WIRE.depth * math.sin(rolled)
-    assert height == pytest.approx(SLOT.height + opening, abs=1e-6)
+    # the torque pushes the wire 0.2 micrometres along, whose node stays: twist times that, at half the height
+    assert height == pytest.approx(SLOT.height + opening, abs=5e-6)
     assert rigid == pytest.approx(GJ / SPAN * (angle - PLAY), rel=1e-6)
     assert opening == pytest.approx(measured, rel=0.2)
     assert 0.85 < torque / rigid < 0.95

@@ -1,0 +1,145 @@
+"""One increment: the balance is found, the arms follow, supports that give way are found.
+
+What `fem.path` strings together."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+from typing import Any
+
+import numpy as np
+from numpy.typing import NDArray
+
+from fem.equilibrium import BARRIER_NEAR, Outcome, Problem, solve
+from fem.equilibrium_kernel import CONVERGED, TOO_MANY_ITERATIONS
+from fem.following import arms_off, followed, relaxed
+from fem.mounts import Settling
+from fem.recovery import loads_in_own_axes
+
+Array = NDArray[np.float64]
+
+# So often an increment is followed, and so often nodes may move meanwhile.
+MOST_FOLLOWINGS = 20
+MOST_MOVES = 3
+MOST_SETTLINGS = 30  # of supports that give way
+
+
+@dataclass(frozen=True, slots=True)
+class Options:
+    """How a path is walked.  None of these changes an elastic answer."""
+
+    increments: int = 10
+    """Of the first leg."""
+    least_increment: float = 1.0 / 512.0
+    """Share of a leg below which an increment that finds no equilibrium ends the path."""
+    most_iterations: int = 60
+    follow: bool = True
+
+    def __post_init__(self) -> None:
+        if self.increments < 1:
+            raise ValueError(f"a path needs at least one increment: got {self.increments}")
+
+
+def advance(problem: Problem, leg: int, target: float, options: Options) -> tuple[Problem, Outcome] | Outcome:
+    """The problem and outcome at ``target``, or the failed outcome with the problem's state put back.
+
+    Supports that give way are found by looking again and again where the load takes them."""
+    before, remembered = problem, kept(problem)
+    settling, iterations = Settling(), 0
+    for _ in range(MOST_SETTLINGS if problem.compliance.any() else 1):
+        problem, outcome = equilibrium_at(problem, leg, target, options)
+        iterations += outcome.iterations
+        if outcome.code != CONVERGED or not problem.compliance.any():
+            break
+        wanted = problem.compliance * loads_in_own_axes(problem, target)
+        deflection = settling.next(problem.deflection, wanted)
+        if deflection is None:
+            break
+        problem.deflection[:] = deflection
+    else:
+        outcome = replace(outcome, code=TOO_MANY_ITERATIONS)
+    if outcome.code != CONVERGED:
+        put_back(before, remembered)
+        return outcome
+    _orthonormalise(problem.state.axes)
+    return problem, replace(outcome, iterations=iterations)
+
+
+def equilibrium_at(problem: Problem, leg: int, target: float, options: Options) -> tuple[Problem, Outcome]:
+    """Equilibrium at ``target`` with every wall looking at the place where it meets the wire."""
+    outcome = _solved(problem, leg, target, options)
+    iterations = outcome.iterations
+    share, last = 1.0, None
+    following = 0
+    while outcome.code == CONVERGED and options.follow:
+        off = arms_off(problem, following)
+        if off is None:
+            break
+        if following == MOST_FOLLOWINGS:
+            outcome = replace(outcome, code=TOO_MANY_ITERATIONS)
+            break
+        share, last = relaxed(share, last, off), off
+        moved = followed(problem, target, off, share, following < MOST_MOVES)
+        if moved is None:
+            outcome = replace(outcome, code=TOO_MANY_ITERATIONS)
+            break
+        problem = moved
+        outcome = _solved(problem, leg, target, options, near=True)
+        iterations += outcome.iterations
+        following += 1
+    return problem, replace(outcome, iterations=iterations)
+
+
+def _changing(problem: Problem) -> tuple[NDArray[Any], ...]:
+    """Everything that an increment changes in a problem."""
+    touch, rubbing = problem.state.touch, problem.state.rubbing
+    contact = (touch.node, touch.arm, touch.turn, touch.course, touch.reach, rubbing.zero, rubbing.spot)
+    return (problem.state.flat, problem.deflection, *contact)
+
+
+def kept(problem: Problem) -> tuple[NDArray[Any], ...]:
+    return tuple(array.copy() for array in _changing(problem))
+
+
+def put_back(problem: Problem, kept: tuple[NDArray[Any], ...]) -> None:
+    for array, values in zip(_changing(problem), kept, strict=True):
+        array[:] = values
+
+
+def _solved(problem: Problem, leg: int, target: float, options: Options, near: bool = False) -> Outcome:
+    """Newton's method in three tempers:
+
+    downhill steps, plain steps (no walls only), steps under a merit function.  Where the answer is ``near``, as when
+    arms have followed, the barrier is first started late: from afar it may lead to another equilibrium.
+    """
+    most = options.most_iterations
+    load = target if leg == 0 else 1.0
+    kept = problem.state.flat.copy()
+    if near:
+        # the walls that press now; then downhill all the way, which does not leave the valley it starts in
+        outcome = solve(problem, target, quick=3, most=0, load=load)
+        if outcome.code == CONVERGED:
+            return outcome
+        problem.state.flat[:] = kept
+        outcome = solve(
+            problem, target, careful=True, quick=0, most=2 * most, load=load, barrier=BARRIER_NEAR
+        )
+        if outcome.code == CONVERGED:
+            return outcome
+        problem.state.flat[:] = kept
+    outcome = solve(problem, target, most=most, load=load)
+    if outcome.code != CONVERGED and problem.state.low.size == 0:
+        problem.state.flat[:] = kept
+        outcome = solve(problem, target, downhill=False, most=most, load=load)
+    if outcome.code != CONVERGED:
+        problem.state.flat[:] = kept
+        outcome = solve(problem, target, careful=True, most=2 * most, load=load)
+    return outcome
+
+
+def _orthonormalise(axes: Array) -> None:
+    """Takes away the rounding that many small turns have added:
+
+    nearest rotations, by one step of Newton's polar iteration.
+    """
+    axes[:] = 1.5 * axes - 0.5 * axes @ np.swapaxes(axes, 1, 2) @ axes
