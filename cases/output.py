@@ -160,6 +160,7 @@ def _increment(item: IncrementResult) -> dict[str, Any]:
         "stage": item.stage,
         "activation": item.activation,
         "lost_nmm": item.lost_nmm,
+        "let_down": item.let_down,
         "iterations": item.iterations,
         "residual_n": item.residual_n,
         "attachments": [

@@ -153,6 +153,8 @@ class IncrementResult:
     lost_nmm: float
     """Work lost in sliding against friction in this increment, N mm."""
     attachments: tuple[AttachmentOnPath, ...]
+    let_down: bool = False
+    """Whether the wire had to be let down to rest from its last shape: it may have snapped to another."""
 
 
 @dataclass(frozen=True, slots=True)

@@ -21,7 +21,7 @@ from cases.results import (
     WireResult,
 )
 from cases.schema import Case
-from cases.sentences import assumptions, status_words
+from cases.sentences import assumptions, snap_words, status_words
 from fem.model import Model
 from fem.path import Increment, Leg, Options, Path, engage, status_of
 from fem.recovery import Snapshot, deepest_between_stations
@@ -77,7 +77,10 @@ def result_of(case: Case, model: Model, path: Path) -> RunResult:
     return RunResult(
         title=case.title,
         status=status.name.lower(),
-        status_words=status_words(case, status, attachments, wire, between),
+        status_words=(
+            *status_words(case, status, attachments, wire, between),
+            *snap_words([(legs[one.leg].name, one.activation) for one in path.increments if one.let_down]),
+        ),
         attachments=attachments,
         equilibrium=EquilibriumResult(vector(force), vector(moment), snapshot.floor),
         wire=wire,
@@ -106,7 +109,13 @@ def increment_result(case: Case, legs: Sequence[Leg], increment: Increment) -> I
     outcome = increment.outcome
     stage = legs[increment.leg].name
     return IncrementResult(
-        stage, increment.activation, outcome.iterations, outcome.residual, increment.lost, tuple(on_path)
+        stage,
+        increment.activation,
+        outcome.iterations,
+        outcome.residual,
+        increment.lost,
+        tuple(on_path),
+        increment.let_down,
     )
 
 

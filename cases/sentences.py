@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 
 from cases.build import kept_at_seat
 from cases.results import AttachmentResult, WireResult
@@ -39,6 +40,18 @@ def status_words(
             "forces there are slightly too small."
         )
     return tuple(out)
+
+
+def snap_words(snaps: Sequence[tuple[str, float]]) -> tuple[str, ...]:
+    """What to tell of increments, each a stage and its share, in which the wire was let down to rest."""
+    if not snaps:
+        return ()
+    stage, share = snaps[0]
+    many = "one increment" if len(snaps) == 1 else f"{len(snaps)} increments"
+    return (
+        f"In {many}, first at {100.0 * share:.0f} % of the {stage}, no equilibrium was found near the last one, and "
+        "the wire was let down to rest from there: it may have snapped to another shape.",
+    )
 
 
 def _diagnosis(item: AttachmentResult) -> str:

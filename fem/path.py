@@ -59,6 +59,8 @@ class Increment:
     snapshot: Snapshot
     lost: float
     """Work lost in sliding against friction, N mm."""
+    let_down: bool = False
+    """No equilibrium was found near the last one: the wire was let down to rest from there (fem.snapping)."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -147,13 +149,13 @@ def _walk(
         # whole shares, so that ten increments end at exactly 1
         target = 1.0 if reached + 1.0001 * share >= 1.0 else reached + share
         found = advance(problem, number, target, options)
-        lost = 0.0
+        lost, rested = 0.0, False
         if isinstance(found, Outcome) and share <= SNAPPING / leg.increments:
             down = let_down(problem, number, target, options)
             if isinstance(down, Outcome):
                 found = down
             else:
-                found, lost = down[:2], down[2]
+                found, lost, rested = down[:2], down[2], True
         if isinstance(found, Outcome):
             share *= 0.5
             if share < options.least_increment:
@@ -163,7 +165,7 @@ def _walk(
         problem, outcome = found
         lost += settle(problem, target)
         snapshot = snapshot_of(problem, target, outcome.floor)
-        increment = Increment(number, target, outcome, snapshot, lost)
+        increment = Increment(number, target, outcome, snapshot, lost, rested)
         accepted.append(increment)
         if observer is not None:
             observer(increment)

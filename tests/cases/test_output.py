@@ -42,7 +42,16 @@ def test_json_round_trip(result: RunResult, tmp_path: Path) -> None:
 
 
 def test_every_number_key_says_its_unit(result: RunResult) -> None:
-    pure = {"activation", "iterations", "yield_share", "turns_freely", "carries_couple", "increments", "axes"}
+    pure = {
+        "activation",
+        "iterations",
+        "yield_share",
+        "turns_freely",
+        "carries_couple",
+        "let_down",
+        "increments",
+        "axes",
+    }
     pure |= {"inside_share"}
     units = ("_n", "_nmm", "_mm", "_deg", "_mpa")
 
