@@ -98,10 +98,12 @@ def _changing(problem: Problem) -> tuple[NDArray[Any], ...]:
 
 
 def kept(problem: Problem) -> tuple[NDArray[Any], ...]:
+    """Copies of everything that an increment changes, for `put_back`."""
     return tuple(array.copy() for array in _changing(problem))
 
 
 def put_back(problem: Problem, kept: tuple[NDArray[Any], ...]) -> None:
+    """The problem as it was when `kept`."""
     for array, values in zip(_changing(problem), kept, strict=True):
         array[:] = values
 

@@ -150,7 +150,7 @@ def _walk(
         target = 1.0 if reached + 1.0001 * share >= 1.0 else reached + share
         found = advance(problem, number, target, options)
         lost, rested = 0.0, False
-        if isinstance(found, Outcome) and share <= SNAPPING / leg.increments:
+        if isinstance(found, Outcome) and options.follow and share <= SNAPPING / leg.increments:
             down = let_down(problem, number, target, options)
             if isinstance(down, Outcome):
                 found = down

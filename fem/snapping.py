@@ -12,7 +12,7 @@ from dataclasses import replace
 import numpy as np
 from numpy.typing import NDArray
 
-from fem.advance import Options, equilibrium_at, kept, put_back
+from fem.advance import Options, advance, kept, put_back
 from fem.equilibrium import Outcome, Problem, settle, solve
 from fem.equilibrium_kernel import CONVERGED, TOO_MANY_ITERATIONS
 from fem.following import arms_off, followed, pressing
@@ -66,12 +66,12 @@ def let_down(
         lost += settle(problem, target)
         if springs <= SOFTEST or (went * springs < AT_REST and since >= BETWEEN_TRIALS):
             since = 0
-            there = kept(problem)
-            found, outcome = equilibrium_at(problem, leg, target, options)
-            iterations += outcome.iterations
-            if outcome.code == CONVERGED:
-                return found, replace(outcome, iterations=iterations), lost
-            put_back(problem, there)
+            # supports that give way find their place as in any increment
+            found = advance(problem, leg, target, options)
+            if not isinstance(found, Outcome):
+                problem, outcome = found
+                return problem, replace(outcome, iterations=iterations + outcome.iterations), lost
+            iterations += found.iterations
             tried += 1
             if tried == MOST_TRIALS:
                 break

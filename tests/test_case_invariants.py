@@ -96,13 +96,16 @@ def moved(case: Case, motion: Pose) -> Case:
     return with_poses(case, motion.compose, case.wire.passive_shape)
 
 
+ARM = 1.0  # mm
+
+
 def largest(result: RunResult) -> tuple[float, float]:
     """Largest force (N) on any attachment or on its walls, which carry a couple on arms below 1 mm across the wire, and
     largest moment (N mm) component on any attachment."""
     force = max(float(np.abs(item.force_n).max()) for item in result.attachments)
     moment = max(float(np.abs(item.moment_nmm).max()) for item in result.attachments)
     twist = max(abs(float(item.moment_nmm[0])) for item in result.attachments)
-    return max(force, twist / 1.0), moment
+    return max(force, twist / ARM), moment
 
 
 def assert_same(here: RunResult, there: RunResult, of_force: Array, of_moment: Array, rel: float) -> None:
