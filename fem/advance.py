@@ -10,23 +10,26 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from fem.equilibrium import BARRIER_NEAR, Outcome, Problem, solve
+from fem.equilibrium import BARRIER_NEAR, Outcome, Problem, solve, with_own_pivots
 from fem.equilibrium_kernel import CONVERGED, TOO_MANY_ITERATIONS
 from fem.following import arms_off, followed, relaxed
 from fem.mounts import Settling
+from fem.newton_kernel import LEAST_SHIFT, NEUTRAL_SHIFT
 from fem.recovery import loads_in_own_axes
+from geometry.checks import count, flag, number
 
 Array = NDArray[np.float64]
 
 # So often an increment is followed, and so often nodes may move meanwhile.
 MOST_FOLLOWINGS = 20
 MOST_MOVES = 3
-MOST_SETTLINGS = 30  # of supports that give way
+MOST_SETTLINGS = 60  # of supports that give way
+LEAST_SHARE = 1e-9  # of a leg
 
 
 @dataclass(frozen=True, slots=True)
 class Options:
-    """How a path is walked.  None of these changes an elastic answer."""
+    """How a path is walked.  None of these changes an elastic answer.  Raises ValueError for what makes no way."""
 
     increments: int = 10
     """Of the first leg."""
@@ -36,8 +39,13 @@ class Options:
     follow: bool = True
 
     def __post_init__(self) -> None:
-        if self.increments < 1:
-            raise ValueError(f"a path needs at least one increment: got {self.increments}")
+        needs = "needs at least one increment, and a million at most"
+        share = number("the least increment", self.least_increment, "", LEAST_SHARE, 1.0, "a share of a leg")
+        most = count("the most iterations of an increment", self.most_iterations)
+        object.__setattr__(self, "increments", count("a path", self.increments, 1, needs))
+        object.__setattr__(self, "least_increment", share)
+        object.__setattr__(self, "most_iterations", most)
+        object.__setattr__(self, "follow", flag("whether the mesh follows", self.follow))
 
 
 def advance(problem: Problem, leg: int, target: float, options: Options) -> tuple[Problem, Outcome] | Outcome:
@@ -45,16 +53,20 @@ def advance(problem: Problem, leg: int, target: float, options: Options) -> tupl
 
     Supports that give way are found by looking again and again where the load takes them."""
     before, remembered = problem, kept(problem)
-    settling, iterations = Settling(), 0
-    for _ in range(MOST_SETTLINGS if problem.compliance.any() else 1):
+    settling, iterations = Settling(problem.compliance, problem.felt), 0
+    good, gives_way = (problem, remembered), bool(problem.compliance.any())
+    for _ in range(MOST_SETTLINGS if gives_way else 1):
         problem, outcome = equilibrium_at(problem, leg, target, options)
         iterations += outcome.iterations
-        if outcome.code != CONVERGED or not problem.compliance.any():
-            break
-        wanted = problem.compliance * loads_in_own_axes(problem, target)
-        deflection = settling.next(problem.deflection, wanted)
+        if outcome.code == CONVERGED and gives_way:
+            good = problem, kept(problem)
+            deflection = settling.next(problem.deflection, loads_in_own_axes(problem, target))
+        else:
+            deflection = settling.shorter()
         if deflection is None:
             break
+        problem = good[0]
+        put_back(*good)
         problem.deflection[:] = deflection
     else:
         outcome = replace(outcome, code=TOO_MANY_ITERATIONS)
@@ -62,6 +74,10 @@ def advance(problem: Problem, leg: int, target: float, options: Options) -> tupl
         put_back(before, remembered)
         return outcome
     _orthonormalise(problem.state.axes)
+    # A wire that floats in the play of its slots is held by next to nothing, and pushed aside by next to nothing where
+    # it is pressed together: that is no loss of stability.
+    neutral = NEUTRAL_SHIFT if problem.constraints.sites.slot.size else LEAST_SHIFT
+    outcome = with_own_pivots(problem, target, outcome, target if leg == 0 else 1.0, neutral)
     return problem, replace(outcome, iterations=iterations)
 
 

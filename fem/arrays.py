@@ -19,7 +19,14 @@ class Beam(NamedTuple):
 
     lengths: Array  # (m,) mm
     passive_screws: Array  # (m, 6) mm, rad
-    stiffness: Array  # (m, 6, 6) section stiffness: N, N mm, N mm^2
+    compliance: Array  # (m, 6) of the section: 1/N, 1/(N mm^2)
+
+
+class Loads(NamedTuple):
+    """Forces and moments (n, 6) at the nodes, N and N mm."""
+
+    dead: Array  # in world axes, which they keep
+    follower: Array  # in the node's own axes, with which they turn
 
 
 class Sites(NamedTuple):
@@ -100,6 +107,7 @@ class Work(NamedTuple):
 
     screws: Array
     stress: Array
+    stiffness: Array  # (m, 6, 6) of the elements: change of stress with the mean strain
     jacobians: Array
     residual: Array
     diagonal: Array

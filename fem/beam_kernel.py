@@ -4,7 +4,7 @@ Notation (node a, node b, everything in the axes of the node it belongs to; tang
 
     d = (u, w) = log(H_a^-1 H_b)          screw between the two node frames        (mm, rad)
     strain     = (d - d0) / l             d0 the same screw in the passive shape   (stretch, shears, curvatures)
-    f          = section law(strain)      force and moment resultants              (N, N mm)
+    f          = element law(strain)      force and moment resultants              (N, N mm)
     g_b = T(d)^T f,  g_a = -T(-d)^T f     nodal wrenches, T(d) = [[P, B], [0, P]]  inverse body Jacobian
     P = I + w~/2 + c w~^2,   B = u~/2 + c (w~ u~ + u~ w~) + 2 c' (w.u) w~^2        (B: derivative of P along u)
 
@@ -13,10 +13,10 @@ helices and uniform twist, so curved wires do not lock.  The tangent is the exac
 wrenches in closed form, symmetrised: its skew part vanishes at equilibrium, and what is left is the Hessian
 along exponential updates.
 
-Source: Sonneville, Cardona & Bruls, Comput. Methods Appl. Mech. Engng 268 (2014) 451.  Residual bending
-flexibility, which makes the element exact for a cubic deflection: MacNeal, Computers & Structures 8 (1978)
-175.  Geometric part from the predicted stress (mixed iteration): Magisano, Leonetti & Garcea, Comput. Methods
-Appl. Mech. Engng 315 (2017) 1."""
+The element law is that of element_law_kernel.
+
+Source: Sonneville, Cardona & Bruls, Comput. Methods Appl. Mech. Engng 268 (2014) 451.  Geometric part from the
+predicted stress (mixed iteration): Magisano, Leonetti & Garcea, Comput. Methods Appl. Mech. Engng 315 (2017) 1."""
 
 from __future__ import annotations
 
@@ -34,22 +34,6 @@ def element_screws(positions, axes, screws):
     """
     for e in range(screws.shape[0]):
         relative_motion(positions[e], axes[e], positions[e + 1], axes[e + 1], screws[e])
-
-
-@kernel
-def linear_section_law(screws, passive_screws, lengths, stiffness, stress):
-    """stress (m, 6) = stiffness (m, 6, 6) x strain; returns the stored energy in N mm."""
-    energy = 0.0
-    for e in range(screws.shape[0]):
-        length = lengths[e]
-        for i in range(6):
-            total = 0.0
-            for j in range(6):
-                total += stiffness[e, i, j] * (screws[e, j] - passive_screws[e, j])
-            stress[e, i] = total / length
-        for i in range(6):
-            energy += 0.5 * stress[e, i] * (screws[e, i] - passive_screws[e, i])
-    return energy
 
 
 @kernel

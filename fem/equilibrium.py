@@ -8,13 +8,15 @@ from dataclasses import dataclass, replace
 import numpy as np
 from numpy.typing import NDArray
 
-from fem.arrays import Beam, State, Work
-from fem.beam_kernel import element_screws, linear_section_law
+from fem.arrays import Beam, Loads, State, Work
+from fem.beam_kernel import element_screws
 from fem.contact_kernel import evaluate_sites
+from fem.element_law_kernel import element_law
 from fem.equilibrium_kernel import solve_increment
 from fem.friction_kernel import evaluate_slip, settle_friction
 from fem.model import Model
-from fem.mounts import deflected
+from fem.mounts import compliance_of, deflected
+from fem.newton_kernel import LEAST_SHIFT, unstable_pivots
 from fem.supports import Constraints, Ways, constraints_of
 from fem.workspace import empty_state, workspace
 from geometry.motion import frames_between
@@ -62,7 +64,7 @@ class Problem:
     state: State
     backup: State
     work: Work
-    loads: Array
+    loads: Loads
     active: tuple[bool, ...] | None
     """(k,) which supports hold the wire; None: all."""
     rubs: bool
@@ -76,9 +78,11 @@ class Problem:
     still_nodes: Integers
     """Nodes that stay where they are when the mesh moves."""
     compliance: Array
-    """(k, 6) of the supports, zeros where they do not give way."""
+    """(k, 6, k, 6) of the supports, zeros where they do not give way."""
     deflection: Array
     """(k, 6) by which they have given way; see fem.mounts."""
+    felt: Array
+    """(6 k, 6 k) stiffness that the wire puts against that, as far as fem.mounts has learned it."""
 
     def poses(self, share: float) -> tuple[Array, Array]:
         """Positions (k, 3) and axes (k, 3, 3) of the supports after ``share`` of the way, given way as they have."""
@@ -100,13 +104,16 @@ def problem_of(model: Model, active: Sequence[bool] | None = None) -> Problem:
     for slot in constraints.slots:
         begin = slot.first_station
         stations[begin : begin + slot.offsets.size] = arcs[slot.support] + slot.offsets
-    loads = np.zeros((model.nodes.size, 6)) if model.loads is None else np.array(model.loads)
+    none = np.zeros((model.nodes.size, 6))
+    loads = Loads(*(none if of is None else np.array(of) for of in (model.loads, model.follower_loads)))
     state = empty_state(*sizes)
     state.positions[:], state.axes[:] = model.passive_frames(model.nodes)
+    passive = np.empty((model.nodes.size - 1, 6))
+    element_screws(state.positions, state.axes, passive)
     lengths = np.diff(model.nodes)
     problem = Problem(
         model,
-        Beam(lengths, model.passive_screws(), model.law.element_stiffness(lengths)),
+        Beam(lengths, passive, model.law.compliances(lengths.size)),
         constraints,
         Ways.of([support.start for support in model.supports], [support.end for support in model.supports]),
         state,
@@ -119,10 +126,9 @@ def problem_of(model: Model, active: Sequence[bool] | None = None) -> Problem:
         arcs,
         nearest_nodes(model.nodes, arcs),
         model.still_nodes(),
-        np.array([np.zeros(6) if s.compliance is None else s.compliance for s in model.supports]).reshape(
-            -1, 6
-        ),
+        compliance_of([support.compliance for support in model.supports]),
         np.zeros((len(model.supports), 6)),
+        np.zeros((6 * len(model.supports),) * 2),
     )
     place_arms(problem, arcs[constraints.sites.slot] + constraints.offset)
     return problem
@@ -140,6 +146,8 @@ def place_arms(problem: Problem, arcs: Array) -> None:
 
     Not to the nearest node: three walls on one node would hold a bent wire straight.
     """
+    if not arcs.size:
+        return
     state, nodes = problem.state, problem.model.nodes
     at = np.clip(arcs, nodes[0], nodes[-1])
     station = problem.constraints.station_of
@@ -224,7 +232,7 @@ def on_moved_nodes(problem: Problem, nodes: Array, positions: Array, axes: Array
     state.flat[:] = old.flat
     state.positions[:], state.axes[:] = positions, axes
     _copy_contacts(old, state)
-    beam = Beam(lengths, model.passive_screws(), model.law.element_stiffness(lengths))
+    beam = Beam(lengths, model.passive_screws(), model.law.compliances(lengths.size))
     moved = replace(problem, model=model, beam=beam, state=state)
     _, state.predicted[:] = current_stress(moved)
     return moved
@@ -252,6 +260,7 @@ def on_new_mesh(
         made,
         ways=problem.ways,
         deflection=problem.deflection,
+        felt=problem.felt,
         station_nodes=nearest_nodes(nodes, station_arcs),
     )
     _, state.predicted[:] = current_stress(made)
@@ -285,6 +294,7 @@ def held_by(problem: Problem, active: Sequence[bool] | None) -> Problem:
             new.hold_force[now.holds.frame == k] = old.hold_force[was.holds.frame == k]
     place_arms(made, arcs)
     made.deflection[:] = problem.deflection
+    made.felt[:] = problem.felt
     return made
 
 
@@ -319,7 +329,7 @@ def solve(
     scales = np.zeros(6)
     position, axes = problem.poses(share)
     code, iterations, wrong, finished = solve_increment(
-        problem.beam, (share if load is None else load) * problem.loads, position, axes,
+        problem.beam, _loads_at(problem, share if load is None else load), position, axes,
         problem.constraints.sites, problem.constraints.holds, problem.state, problem.backup, problem.work, scales,
         barrier, BARRIER_END, careful, downhill, problem.rubs, quick, most, history,
     )  # fmt: skip
@@ -327,11 +337,40 @@ def solve(
     return Outcome(code, iterations, wrong, bool(finished), float(history[-1, 0]), float(scales[2]), history)
 
 
+def _loads_at(problem: Problem, share: float) -> Loads:
+    """The loads by ``share``."""
+    return Loads(*(share * of for of in problem.loads))
+
+
+def with_own_pivots(
+    problem: Problem, share: float, outcome: Outcome, load: float | None = None, neutral: float = LEAST_SHIFT
+) -> Outcome:
+    """The outcome with the pivots of the matrix at the state itself: the last that was factored belongs to the step
+    before, and where the balance held at once there was none.
+
+    ``neutral``: share of the largest stiffness below which a motion counts as neutral, not as unstable."""
+    position, axes = problem.poses(share)
+    wrong = unstable_pivots(
+        problem.beam, _loads_at(problem, share if load is None else load), position, axes,
+        problem.constraints.sites, problem.constraints.holds, problem.state, problem.work,
+        0.0 if outcome.without_barrier else BARRIER_END, problem.rubs, np.zeros(6), np.zeros(6), neutral,
+    )  # fmt: skip
+    return replace(outcome, wrong_pivots=wrong)
+
+
 def current_stress(problem: Problem) -> tuple[Array, Array]:
     """Screws and stress resultants (m, 6) of all elements at the state."""
     screws, stress = np.empty((2, *problem.work.stress.shape))
     element_screws(problem.state.positions, problem.state.axes, screws)
-    linear_section_law(
-        screws, problem.beam.passive_screws, problem.beam.lengths, problem.beam.stiffness, stress
+    beam = problem.beam
+    element_law(
+        screws,
+        beam.passive_screws,
+        beam.lengths,
+        beam.compliance,
+        stress,
+        False,
+        stress,
+        problem.work.stiffness,
     )
     return screws, stress

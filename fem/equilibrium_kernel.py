@@ -22,6 +22,7 @@ from fem.beam_kernel import predict_stress
 from fem.contact_kernel import add_site_forces, site_changes
 from fem.friction_kernel import friction_potential, friction_work
 from fem.holds_kernel import hold_steps
+from fem.loads_kernel import loads_turn
 from fem.newton_kernel import balance, evaluate, factor_and_solve, newton_system
 from fem.sweeps_kernel import (
     copy_state,
@@ -55,6 +56,7 @@ MOST_SORTINGS = 20
 MOST_QUICK = 8  # sortings from the walls that pressed before, as long as they change less than twofold
 MOST_SETTLING = 8
 CLOSED = 1e-9  # mm: constraint error of an answer
+SETTLED = 1e-5  # of the largest resultants: last step of the elements' law, which leaves its square
 HELD = 1e-10  # mm or radians: error of a hold
 
 
@@ -69,6 +71,7 @@ def _newton(
     """
     turn = np.empty((3, 3))
     shift = np.empty(6)
+    turning = loads_turn(loads)
     positions, axes, slack, low, high, gap = (
         state.positions,
         state.axes,
@@ -99,7 +102,9 @@ def _newton(
     before = 0.0
     slope = 0.0
     while True:
-        energy = evaluate(beam, loads, slot_position, slot_axes, sites, holds, state, work)
+        energy, last_force, last_moment = evaluate(
+            beam, loads, slot_position, slot_axes, sites, holds, state, work, not careful
+        )
         if length > 0.0:  # a step is on trial
             if careful and attempt < MOST_HALVINGS:
                 walls, _ = wall_merit(
@@ -125,7 +130,7 @@ def _newton(
                 low[m] += (length if held else dual) * d_low[m]
                 high[m] += dual * d_high[m]
             iteration += 1
-        force_scales(positions, beam.lengths, beam.stiffness, work.stress, low, high, scales)
+        force_scales(positions, beam.lengths, beam.compliance, work.stress, low, high, scales)
         rubbed = balance(slot_position, slot_axes, sites, holds, state, work, rubs, right)
         add_site_forces(node, first, gradient, work.force, right)
         force, moment = largest_entries(right)
@@ -145,6 +150,8 @@ def _newton(
             and moment <= max(1e-8 * scales[1], scales[5])
             and off <= CLOSED
             and hold_off <= HELD
+            and last_force <= max(SETTLED * scales[0], scales[2])
+            and last_moment <= max(SETTLED * scales[1], scales[5])
             and (count == 0 or mean <= 3.0 * mu_end)
         ):
             return CONVERGED, iteration, wrong
@@ -158,7 +165,9 @@ def _newton(
         newton_system(
             beam, loads, slot_position, slot_axes, sites, holds, state, work, mu, not careful, rubs, scales
         )
-        wrong = factor_and_solve(sites, state, work, scales, shift, downhill, rubs and not careful)
+        wrong = factor_and_solve(
+            loads, sites, state, work, scales, shift, downhill, rubs and not careful, turning and not careful
+        )
         site_changes(node, first, gradient, step, work.change)
         length, dual = wall_steps(
             half_range, compliance, mode, target, slack, low, high, gap, work.weight, work.push, work.change, mu,
@@ -166,7 +175,7 @@ def _newton(
         )  # fmt: skip
         hold_steps(holds.node, work.hold_gradient, work.hold_weight, hold_value, step, hold_step)
         predict_stress(
-            work.jacobians, beam.lengths, beam.stiffness, work.stress, step, length, state.predicted
+            work.jacobians, beam.lengths, work.stiffness, work.stress, step, length, state.predicted
         )
         if careful:
             penalty = max(
@@ -259,5 +268,5 @@ def solve_increment(
     # the walls do not sort themselves: the barrier's answer stands
     copy_state(backup.flat, state.flat)
     drop_far_walls(half_range, slack, low, high)
-    evaluate(beam, loads, slot_position, slot_axes, sites, holds, state, work)
+    evaluate(beam, loads, slot_position, slot_axes, sites, holds, state, work, False)
     return CONVERGED, iterations, wrong, False

@@ -147,7 +147,7 @@ def _with_nodes_at_stations(problem: Problem) -> Problem | None:
     if moved is not None:
         # frames along the screws of the old elements
         return on_moved_nodes(problem, moved, *frames_at(problem, moved))
-    return None if problem.loads.any() else _meshed_anew(problem, places)
+    return None if any(of.any() for of in problem.loads) else _meshed_anew(problem, places)
 
 
 def station_places(problem: Problem) -> Array:
@@ -169,7 +169,7 @@ def _meshed_anew(problem: Problem, places: Array) -> Problem:
     wanted = np.where(np.isfinite(places), places, model.nodes[problem.station_nodes])
     nearest = still[np.abs(still - wanted[:, None]).argmin(axis=1)]
     marks = np.where(np.abs(nearest - wanted) < SERVES, nearest, wanted).clip(still[0], still[-1])
-    nodes = line_mesh(model.shape, np.concatenate((marks, still)))
+    nodes = line_mesh(model.shape, np.concatenate((marks, still)), fineness=model.fineness)
     nodes = nodes[(nodes >= still[0]) & (nodes <= still[-1])]
     if nodes.size == model.nodes.size and np.abs(nodes - model.nodes).max() < PRESSING_OFF:
         return problem

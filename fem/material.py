@@ -2,8 +2,11 @@
 
 from __future__ import annotations
 
-import math
 from dataclasses import dataclass
+
+from geometry.checks import LARGEST, number, shown, text
+
+SOFTEST = 1e-9  # MPa: of Young's and the shear modulus
 
 
 @dataclass(frozen=True, slots=True)
@@ -19,20 +22,23 @@ class LinearElastic:
     yield_stress: float | None = None
 
     def __post_init__(self) -> None:
-        if not (math.isfinite(self.youngs_modulus) and self.youngs_modulus > 0.0):
+        text("the name of a material", self.name)
+        above_zero = "finite and above zero"
+        youngs = number(
+            f"{self.name}: Young's modulus", self.youngs_modulus, "MPa", SOFTEST, LARGEST, above_zero
+        )
+        poisson = number(f"{self.name}: Poisson's ratio", self.poisson, "", -1.0, 0.5, "between -1 and 0.5")
+        if poisson == -1.0:
             raise ValueError(
-                f"{self.name}: Young's modulus must be finite and above zero: got {self.youngs_modulus!r} MPa"
+                f"{self.name}: Poisson's ratio must lie above -1, where the shear modulus is infinite: "
+                f"got {shown(poisson)}"
             )
-        if not -1.0 < self.poisson <= 0.5:
-            raise ValueError(
-                f"{self.name}: Poisson's ratio must lie between -1 and 0.5: got {self.poisson!r}"
-            )
-        if self.yield_stress is not None and not (
-            math.isfinite(self.yield_stress) and self.yield_stress > 0.0
-        ):
-            raise ValueError(
-                f"{self.name}: the yield stress must be finite and above zero: got {self.yield_stress!r} MPa"
-            )
+        object.__setattr__(self, "youngs_modulus", youngs)
+        object.__setattr__(self, "poisson", poisson)
+        if self.yield_stress is not None:
+            what = f"{self.name}: the yield stress"
+            value = number(what, self.yield_stress, "MPa", SOFTEST, LARGEST, f"{above_zero}, or None")
+            object.__setattr__(self, "yield_stress", value)
 
     @property
     def shear_modulus(self) -> float:

@@ -4,11 +4,12 @@ Notation and equations as in equilibrium_kernel."""
 
 from __future__ import annotations
 
-from fem.beam_kernel import assemble_tangent, assemble_wrenches, element_screws, linear_section_law
+from fem.beam_kernel import assemble_tangent, assemble_wrenches, element_screws
 from fem.blocks_kernel import factorise, solve_blocks
 from fem.contact_kernel import add_site_forces, add_site_stiffness, evaluate_sites
 from fem.curvature_kernel import add_site_curvature
 from fem.drag_kernel import add_drag, add_drag_stiffness
+from fem.element_law_kernel import element_law
 from fem.friction_kernel import (
     add_friction_forces,
     add_friction_of_normals,
@@ -16,7 +17,7 @@ from fem.friction_kernel import (
     evaluate_slip,
 )
 from fem.holds_kernel import add_hold_curvature, add_hold_forces, evaluate_holds
-from fem.loads_kernel import add_load_curvature, subtract_loads
+from fem.loads_kernel import add_load_curvature, add_load_turning, subtract_loads
 from fem.sweeps_kernel import HOLD_WEIGHT, stiffness_scales
 from fem.unsymmetric_kernel import solve_unsymmetric
 from fem.walls_kernel import wall_weights
@@ -30,14 +31,18 @@ SMALL_FORCE = 1e-4  # of the largest: wall forces whose curvature the tangent (n
 
 
 @kernel
-def evaluate(beam, loads, slot_position, slot_axes, sites, holds, state, work):
+def evaluate(beam, loads, slot_position, slot_axes, sites, holds, state, work, one_step):
     """Stress, wrenches, gaps and hold values at the state.
 
-    work.residual receives g - loads.  Returns the energy.
+    work.residual receives g - loads.  ``one_step``: the elements' law makes one step from the prediction.  Returns the
+    energy, and the largest force and moment of the law's last step.
     """
     positions, axes, residual = state.positions, state.axes, work.residual
     element_screws(positions, axes, work.screws)
-    energy = linear_section_law(work.screws, beam.passive_screws, beam.lengths, beam.stiffness, work.stress)
+    energy, last_force, last_moment = element_law(
+        work.screws, beam.passive_screws, beam.lengths, beam.compliance, state.predicted, one_step, work.stress,
+        work.stiffness,
+    )  # fmt: skip
     energy += subtract_loads(positions, axes, loads, residual)
     energy += add_drag(positions, axes, work.drag, work.drag_positions, work.drag_axes, residual)
     assemble_wrenches(work.screws, work.stress, residual, work.jacobians)
@@ -53,7 +58,7 @@ def evaluate(beam, loads, slot_position, slot_axes, sites, holds, state, work):
         work.hold_value,
         work.hold_gradient,
     )
-    return energy
+    return energy, last_force, last_moment
 
 
 @kernel
@@ -87,7 +92,7 @@ def newton_system(
             for k in range(6):
                 diagonal[i, j, k] = 0.0
     stress = state.predicted if use_predicted else work.stress
-    assemble_tangent(work.screws, work.jacobians, beam.lengths, beam.stiffness, stress, diagonal, upper)
+    assemble_tangent(work.screws, work.jacobians, beam.lengths, work.stiffness, stress, diagonal, upper)
     add_load_curvature(axes, loads, diagonal)
     add_drag_stiffness(state.positions, axes, work.drag, work.drag_positions, work.drag_axes, diagonal)
     stiffness_scales(diagonal, holds.node, holds.kind, work.hold_weight, scales)
@@ -119,11 +124,12 @@ def newton_system(
 
 
 @kernel
-def factor_and_solve(sites, state, work, scales, shift, downhill, whole_friction):
+def factor_and_solve(loads, sites, state, work, scales, shift, downhill, whole_friction, turning):
     """Solves for the step.  Returns the number of pivots that are not positive, neutral motions aside.
 
     ``downhill``: the diagonal is shifted until every pivot is positive, so that the step lowers the energy.
-    ``whole_friction``: then the change of friction with the normal forces is added, which is not symmetric.
+    ``whole_friction``: then the change of friction with the normal forces is added, which is not symmetric;
+    ``turning``: so is that of loads without a potential.
     """
     diagonal, upper, factors, couplings, step = (
         work.diagonal,
@@ -144,11 +150,30 @@ def factor_and_solve(sites, state, work, scales, shift, downhill, whole_friction
         if wrong == 0 or relative > 1.0 or not downhill:
             break
         relative = max(relative * 10.0, NEUTRAL_SHIFT)
+    if turning:
+        add_load_turning(state.axes, loads, diagonal)
     if whole_friction:
         add_friction_of_normals(
             sites, state.touch, state.rubbing, state.low, state.high, work.push, work.weight, diagonal, step
         )
+    if whole_friction or turning:
         solve_unsymmetric(diagonal, upper, shift, factors, work.order, couplings, step)
     else:
         solve_blocks(factors, couplings, step)
     return first
+
+
+@kernel
+def unstable_pivots(
+    beam, loads, slot_position, slot_axes, sites, holds, state, work, mu, rubs, scales, shift, relative
+):  # fmt: skip
+    """How many pivots of the matrix at the state itself are not positive after a shift of the diagonal by the
+    share ``relative`` of its largest entries."""
+    evaluate(beam, loads, slot_position, slot_axes, sites, holds, state, work, False)
+    newton_system(
+        beam, loads, slot_position, slot_axes, sites, holds, state, work, mu, False, rubs, scales
+    )  # fmt: skip
+    for j in range(3):
+        shift[j] = relative * scales[3]
+        shift[3 + j] = relative * scales[4]
+    return factorise(work.diagonal, work.upper, shift, work.factors, work.couplings)

@@ -21,6 +21,7 @@ from fem.recovery import Snapshot, frames_at, snapshot_of
 from fem.snapping import let_down
 from fem.status import NoEquilibrium, Status
 from fem.supports import Ways
+from geometry.checks import all_of, count, one_of, text
 from geometry.pose import Pose
 
 Array = NDArray[np.float64]
@@ -34,7 +35,8 @@ class Leg:
     """A part of the way: every support goes straight to ``ends`` (k,), turning about one axis.
 
     ``active`` (k,): the supports that hold the wire meanwhile; None: all.  One that was not active before begins
-    where the wire is then, at its own arc length.
+    where the wire is then, at its own arc length.  Raises ValueError for anything else than poses, for no increment, or
+    for another number of ``active`` than of ``ends``.
     """
 
     name: str
@@ -43,8 +45,19 @@ class Leg:
     active: tuple[bool, ...] | None = None
 
     def __post_init__(self) -> None:
-        if self.increments < 1:
-            raise ValueError(f"a leg needs at least one increment: got {self.increments}")
+        text("the name of a leg", self.name)
+        needs = "needs at least one increment, and a million at most"
+        object.__setattr__(self, "increments", count(f'leg "{self.name}"', self.increments, 1, needs))
+        whose = f'of leg "{self.name}"'
+        object.__setattr__(self, "ends", all_of(Pose, self.ends, f"the ends {whose}", "Pose"))
+        if self.active is not None:
+            active = all_of((bool, np.bool_), self.active, f"the active supports {whose}", "True or False")
+            if len(active) != len(self.ends):
+                raise ValueError(
+                    f"the active supports {whose} must be as many as its ends, {len(self.ends)}: "
+                    f"got {len(active)}; say True or False for each support"
+                )
+            object.__setattr__(self, "active", tuple(map(bool, active)))
 
 
 @dataclass(frozen=True, slots=True)
@@ -95,11 +108,15 @@ def engage(
     """Moves the supports leg by leg and keeps the wire in equilibrium.
 
     Unless ``legs`` are given there is one, on which every support goes from its start to its end.  The observer hears
-    of each accepted increment.  Raises NoEquilibrium, which carries what was accepted and the history."""
-    options = options or Options()
+    of each accepted increment.  Raises NoEquilibrium, which carries what was accepted and the history; ValueError where
+    there is no leg, or one has another number of ends than the model has supports."""
+    one_of(Model, model, "what is engaged")
+    options = Options() if options is None else options
+    one_of(Options, options, "the options of a way")
     if legs is None:
         ends = tuple(support.end for support in model.supports)
         legs = [Leg("activation", ends, options.increments)]
+    legs = _fitting(legs, len(model.supports))
     problem = problem_of(model, legs[0].active)
     settle(problem, 0.0)
     accepted: list[Increment] = []
@@ -108,6 +125,20 @@ def engage(
         problem, stand = _on_leg(problem, stand, leg)
         problem = _walk(problem, number, leg, options, accepted, observer)
     return Path(status_of(accepted[-1]), tuple(accepted), problem)
+
+
+def _fitting(legs: Sequence[Leg], supports: int) -> tuple[Leg, ...]:
+    """The legs, of which there must be one at least, each with an end for every support."""
+    legs = all_of(Leg, legs, "the legs of a way", "Leg")
+    if not legs:
+        raise ValueError("a way needs at least one leg: got none; leave legs out to go to the supports' ends")
+    for leg in legs:
+        if len(leg.ends) != supports:
+            raise ValueError(
+                f'leg "{leg.name}" must have an end for each of the {supports} supports of the model, in their '
+                f"order: got {len(leg.ends)}"
+            )
+    return legs
 
 
 def _on_leg(problem: Problem, stand: tuple[Pose, ...], leg: Leg) -> tuple[Problem, tuple[Pose, ...]]:

@@ -9,20 +9,24 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import ArrayLike, NDArray
+from numpy.typing import NDArray
 
 from fem.material import LinearElastic
-from geometry.pose import frozen
+from geometry.checks import LARGEST, number, numbers, shown
 from geometry.section import Round, Section
 
 Array = NDArray[np.float64]
+
+RESULTANTS = ("EA", "kGA along the height", "kGA along the depth", "GJ", "EI_y", "EI_z")
 
 
 def shear_coefficients(section: Section, poisson: float) -> float:
     """Cowper, J. Appl. Mech. 33 (1966) 335: rectangle 10 (1 + nu)/(12 + 11 nu), circle 6 (1 + nu)/(7 + 6 nu).
 
-    Rounded edges are ignored: shear adds less than one per cent to a wire's deflection.
+    Rounded edges are ignored: shear adds less than one per cent to a wire's deflection.  Raises ValueError for a
+    Poisson's ratio that no material has.
     """
+    poisson = number("Poisson's ratio", poisson, "", -1.0, 0.5, "between -1 and 0.5")
     if isinstance(section, Round):
         return 6.0 * (1.0 + poisson) / (7.0 + 6.0 * poisson)
     return 10.0 * (1.0 + poisson) / (12.0 + 11.0 * poisson)
@@ -30,19 +34,31 @@ def shear_coefficients(section: Section, poisson: float) -> float:
 
 @dataclass(frozen=True, slots=True)
 class LinearSection:
-    """Six uncoupled stiffnesses (6,): EA, kGA along height, kGA along depth (N); GJ, EI_y, EI_z (N mm^2)."""
+    """Six uncoupled stiffnesses (6,): EA, kGA along height, kGA along depth (N); GJ, EI_y, EI_z (N mm^2).
+
+    Raises ValueError unless all are finite and above zero.
+    """
 
     stiffness: Array
 
     def __post_init__(self) -> None:
-        values = frozen(self.stiffness)
-        if values.shape != (6,) or not (np.isfinite(values).all() and (values > 0.0).all()):
-            raise ValueError(f"a linear section needs six finite stiffnesses above zero: got {values!r}")
+        needs = "a linear section needs six finite stiffnesses above zero, in N and N mm^2"
+        try:
+            values = numbers("they", self.stiffness, (6,))
+        except ValueError as error:
+            raise ValueError(f"{needs}: {error}") from None
+        for name, value in zip(RESULTANTS, values.tolist(), strict=True):
+            if not value >= 1.0 / LARGEST:
+                raise ValueError(f"{needs}: got {name} = {shown(value)}; look at its units and its sign")
         object.__setattr__(self, "stiffness", values)
 
     @classmethod
     def of(cls, section: Section, material: LinearElastic, torsion_constant: float) -> LinearSection:
-        """From outline, material and torsion constant (mm^4)."""
+        """From outline, material and torsion constant (mm^4; `fem.torsion.torsion_constant`), above zero."""
+        must = "finite and above zero; fem.torsion.torsion_constant gives it"
+        torsion_constant = number(
+            "a torsion constant", torsion_constant, "mm^4", 1.0 / LARGEST, LARGEST, must
+        )
         e, g = material.youngs_modulus, material.shear_modulus
         shear = shear_coefficients(section, material.poisson) * g * section.area
         return cls(
@@ -58,18 +74,6 @@ class LinearSection:
             )
         )
 
-    def element_stiffness(self, lengths: ArrayLike) -> Array:
-        """(m, 6, 6) for elements of ``lengths`` (m,) mm, with residual bending flexibility in the shears.
-
-        1/(kGA)_e = 1/(kGA) + l^2/(12 EI): MacNeal, Computers & Structures 8 (1978) 175.
-        """
-        length = np.asarray(lengths, dtype=np.float64)
-        ea, sy, sz, gj, ey, ez = self.stiffness
-        out = np.zeros((length.size, 6, 6))
-        out[:, 0, 0] = ea
-        out[:, 1, 1] = 1.0 / (1.0 / sy + length**2 / (12.0 * ez))
-        out[:, 2, 2] = 1.0 / (1.0 / sz + length**2 / (12.0 * ey))
-        out[:, 3, 3] = gj
-        out[:, 4, 4] = ey
-        out[:, 5, 5] = ez
-        return out
+    def compliances(self, elements: int) -> Array:
+        """(elements, 6) of the section, 1/N and 1/(N mm^2); see fem.element_law_kernel."""
+        return np.tile(1.0 / self.stiffness, (elements, 1))

@@ -11,7 +11,7 @@ HOLD_WEIGHT = 1e4  # times the largest stiffness: speed of convergence of a held
 
 
 @kernel
-def force_scales(positions, lengths, stiffness, stress, low, high, scales):
+def force_scales(positions, lengths, compliance, stress, low, high, scales):
     """scales[:3] = largest force (N), largest moment (N mm), rounding floor of the balance (N); scales[5]: that of its
     moments (N mm)."""
     far = 0.0
@@ -26,8 +26,8 @@ def force_scales(positions, lengths, stiffness, stress, low, high, scales):
         for j in range(3):
             force = max(force, abs(stress[e, j]))
             moment = max(moment, abs(stress[e, 3 + j]))
-        stiff = max(stiff, stiffness[e, 0, 0] / lengths[e])
-        bending = max(stiffness[e, 4, 4], stiffness[e, 5, 5])
+        stiff = max(stiff, 1.0 / (compliance[e, 0] * lengths[e]))
+        bending = 1.0 / min(compliance[e, 4], compliance[e, 5])
         turning = max(turning, bending / (lengths[e] * lengths[e]))
     for m in range(low.size):
         force = max(force, abs(low[m] - high[m]))

@@ -68,6 +68,7 @@ def workspace(nodes: int, walls: int, holds: int) -> Work:
     return Work(
         screws=np.zeros((nodes - 1, 6)),
         stress=np.zeros((nodes - 1, 6)),
+        stiffness=np.zeros((nodes - 1, 6, 6)),
         jacobians=np.zeros((nodes - 1, 2, 3, 3)),
         residual=np.zeros((nodes, 6)),
         diagonal=np.zeros((nodes, 6, 6)),

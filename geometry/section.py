@@ -14,17 +14,13 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
+from geometry.checks import count, length, length_or_zero, rows
 from geometry.pose import frozen
 
 Array = NDArray[np.float64]
 
 # 0.0085 in is half of 0.017 in, yet in millimetres the two may differ in the last bit.
 UNIT_ROUNDING = 1e-12
-
-
-def _positive(what: str, value: float) -> None:
-    if not (math.isfinite(value) and value > 0.0):
-        raise ValueError(f"{what} must be a finite length above zero: got {value!r} mm")
 
 
 def _less_radius(half: float, radius: float) -> float:
@@ -34,15 +30,14 @@ def _less_radius(half: float, radius: float) -> float:
 
 
 def _support(corner_y: float, corner_z: float, radius: float, direction: ArrayLike) -> Array:
-    d = np.abs(np.asarray(direction, dtype=np.float64))
+    d = np.abs(rows("directions in a section", direction, 2))
     reach: Array = d[..., 0] * corner_y + d[..., 1] * corner_z + np.hypot(d[..., 0], d[..., 1]) * radius
     return reach
 
 
 def _outline(corner_y: float, corner_z: float, radius: float, per_quarter: int) -> Array:
     """Quarter by quarter, counter-clockwise from +y to +z; points that fall together are given once."""
-    if per_quarter < 1:
-        raise ValueError(f"an outline needs at least one interval per corner arc: got {per_quarter}")
+    per_quarter = count("an outline", per_quarter, 1, "needs at least one interval per corner arc")
     turn = np.linspace(0.0, 0.5 * np.pi, per_quarter + 1) if radius > 0.0 else np.array([0.25 * np.pi])
     points = []
     for quarter, (side_y, side_z) in enumerate(((1, 1), (-1, 1), (-1, -1), (1, -1))):
@@ -62,7 +57,7 @@ class Round:
     diameter: float
 
     def __post_init__(self) -> None:
-        _positive("the diameter of a round wire", self.diameter)
+        object.__setattr__(self, "diameter", length("the diameter of a round wire", self.diameter))
 
     @property
     def height(self) -> float:
@@ -140,12 +135,10 @@ class Rectangle:
     edge_radius: float = 0.0
 
     def __post_init__(self) -> None:
-        _positive("the height of a rectangular wire", self.height)
-        _positive("the depth of a rectangular wire", self.depth)
-        if not (math.isfinite(self.edge_radius) and self.edge_radius >= 0.0):
-            raise ValueError(
-                f"an edge radius must be a finite length, zero or more: got {self.edge_radius!r} mm"
-            )
+        for name in ("height", "depth"):
+            side = length(f"the {name} of a rectangular wire", getattr(self, name))
+            object.__setattr__(self, name, side)
+        object.__setattr__(self, "edge_radius", length_or_zero("an edge radius", self.edge_radius))
         most = 0.5 * min(self.height, self.depth)
         if self.edge_radius > most * (1.0 + UNIT_ROUNDING):
             raise ValueError(

@@ -8,12 +8,13 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass, field
-from typing import Literal
+from typing import Literal, get_args
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 from geometry.centreline import advance
+from geometry.checks import LONGEST, SHORTEST, all_of, angle, floats, length, number, numbers, shown, text
 from geometry.pose import Pose, frozen
 
 Array = NDArray[np.float64]
@@ -24,16 +25,25 @@ END_ROUNDING = 1e-9
 
 # The nearest place on a wire is first looked for at samples so far apart (mm), finer than any bend.
 NEAREST_STEP = 0.1
+NEAREST_LONGEST = 1e5  # mm: a million such samples
 
 
-def _length(what: str, value: float) -> None:
-    if not (math.isfinite(value) and value > 0.0):
-        raise ValueError(f"{what} must be a finite length above zero: got {value!r} mm")
+def _length(what: str, value: float) -> float:
+    # the rounding left over between two places is a piece as good as any
+    return length(what, value, least=5e-324)
 
 
-def _angle(what: str, value: float) -> None:
-    if not (math.isfinite(value) and value != 0.0):
-        raise ValueError(f"{what} must be a finite angle other than zero: got {value!r} rad")
+def _angle(what: str, value: float) -> float:
+    plain = angle(what, value)
+    if plain == 0.0:
+        raise ValueError(
+            f"{what} must be a finite angle other than zero: got {plain!r} rad; leave the piece out"
+        )
+    return plain
+
+
+def _curvature(what: str, value: float) -> float:
+    return number(what, value, "rad/mm", -1.0 / SHORTEST, 1.0 / SHORTEST)
 
 
 @dataclass(frozen=True, slots=True)
@@ -43,7 +53,7 @@ class Straight:
     length: float
 
     def __post_init__(self) -> None:
-        _length("the length of a straight run", self.length)
+        object.__setattr__(self, "length", _length("the length of a straight run", self.length))
 
     @property
     def curvature(self) -> Curvature:
@@ -65,11 +75,11 @@ class Bend:
     radius: float
 
     def __post_init__(self) -> None:
-        _angle("the angle of a bend", self.angle)
-        _length("the radius of a bend", self.radius)
-        if self.order not in ("first", "second"):
+        object.__setattr__(self, "angle", _angle("the angle of a bend", self.angle))
+        object.__setattr__(self, "radius", length("the radius of a bend", self.radius))
+        if not (isinstance(self.order, str) and self.order in ("first", "second")):
             raise ValueError(
-                f'the order of a bend is "first" or "second": got {self.order!r} (for the third, use a twist)'
+                f'the order of a bend is "first" or "second": got {shown(self.order)} (for the third, use a twist)'
             )
 
     @property
@@ -95,8 +105,9 @@ class Twist:
     length: float
 
     def __post_init__(self) -> None:
-        _angle("the angle of a twist", self.angle)
-        _length("the length of a twist", self.length)
+        object.__setattr__(self, "angle", _angle("the angle of a twist", self.angle))
+        object.__setattr__(self, "length", _length("the length of a twist", self.length))
+        _curvature("what a twist turns by per mm of its length", self.angle / self.length)
 
     @property
     def curvature(self) -> Curvature:
@@ -116,9 +127,16 @@ class Curved:
     length: float
 
     def __post_init__(self) -> None:
-        _length("the length of a curved run", self.length)
-        if len(self.curvature) != 3 or not all(math.isfinite(k) for k in self.curvature):
-            raise ValueError(f"a curvature is three finite numbers: got {self.curvature!r} rad/mm")
+        object.__setattr__(self, "length", _length("the length of a curved run", self.length))
+        try:
+            twist, first, second = self.curvature
+        except (TypeError, ValueError):
+            raise ValueError(
+                f"a curvature is three finite numbers: got {shown(self.curvature)} rad/mm"
+            ) from None
+        what = "a curvature is three finite numbers, each of which"
+        curvature = (_curvature(what, twist), _curvature(what, first), _curvature(what, second))
+        object.__setattr__(self, "curvature", curvature)
 
 
 Piece = Straight | Bend | Twist | Curved
@@ -126,18 +144,23 @@ Piece = Straight | Bend | Twist | Curved
 
 @dataclass(frozen=True, slots=True)
 class Station:
-    """A named place on the wire, at arc length ``at`` (mm)."""
+    """A named place on the wire, at arc length ``at`` (mm).  Raises ValueError unless that is a finite number."""
 
     name: str
     at: float
+
+    def __post_init__(self) -> None:
+        text("the name of a station", self.name)
+        what = f'the arc length of station "{self.name}"'
+        object.__setattr__(self, "at", number(what, self.at, "mm", -LONGEST, LONGEST))
 
 
 @dataclass(frozen=True, slots=True)
 class PassiveShape:
     """Pieces of constant curvature, one after the other with a common tangent and section axes.
 
-    ``stations`` are named places on it.  Raises ValueError when there is no piece, a station is off the wire,
-    or two have one name.
+    ``stations`` are named places on it.  Raises ValueError when there is no piece or something else among them, the
+    whole is longer than 1e9 mm or shorter than 1e-9 mm, a station is off the wire, or two have one name.
     """
 
     pieces: tuple[Piece, ...]
@@ -149,10 +172,14 @@ class PassiveShape:
     _axes: Array = field(init=False, repr=False, compare=False)
 
     def __post_init__(self) -> None:
-        pieces = tuple(self.pieces)
+        pieces = all_of(
+            get_args(Piece), self.pieces, "the pieces of a wire", "Straight, Bend, Twist or Curved"
+        )
+        stations = all_of(Station, self.stations, "the stations of a wire", "Station")
         if not pieces:
             raise ValueError("a wire needs at least one piece: a straight run, a bend or a twist")
         lengths = np.array([piece.length for piece in pieces])
+        length("the length of a whole wire", float(lengths.sum()))
         curvatures = np.array([piece.curvature for piece in pieces])
         moves, turns = advance(curvatures, lengths)
         positions, axes = [np.zeros(3)], [np.eye(3)]
@@ -160,7 +187,7 @@ class PassiveShape:
             positions.append(positions[-1] + axes[-1] @ move)
             axes.append(axes[-1] @ turn)
         object.__setattr__(self, "pieces", pieces)
-        object.__setattr__(self, "stations", tuple(self.stations))
+        object.__setattr__(self, "stations", stations)
         object.__setattr__(self, "breaks", frozen(np.concatenate(([0.0], np.cumsum(lengths)))))
         object.__setattr__(self, "_curvatures", frozen(curvatures))
         object.__setattr__(self, "_positions", frozen(positions))
@@ -179,7 +206,9 @@ class PassiveShape:
 
     def _located(self, s: ArrayLike) -> tuple[Array, NDArray[np.intp]]:
         """Arc lengths (n,) held within the wire, and each one's piece (at a break, the one that begins)."""
-        arc = np.atleast_1d(np.asarray(s, dtype=np.float64))
+        arc = np.atleast_1d(floats("arc lengths", s))
+        if arc.ndim != 1:
+            raise ValueError(f"arc lengths are one number or a row (n,) of them: got shape {arc.shape}")
         slack = END_ROUNDING * self.length
         outside = ~((arc >= -slack) & (arc <= self.length + slack))
         if outside.any():
@@ -211,9 +240,15 @@ class PassiveShape:
     def nearest(self, point: ArrayLike) -> tuple[float, float]:
         """Arc length (mm) of the place nearest to ``point`` (3,), and the distance (mm), in the shape's axes.
 
-        Of places equally near to rounding, the first.
+        Of places equally near to rounding, the first.  Raises ValueError for a point that is not three finite numbers
+        or a wire longer than 1e5 mm, which would take too long to look along.
         """
-        target = np.asarray(point, dtype=np.float64)
+        target = numbers("a point", point, (3,), "mm", LONGEST)
+        if self.length > NEAREST_LONGEST:
+            raise ValueError(
+                f"the nearest place is looked for on wires up to {NEAREST_LONGEST:.6g} mm: this one is "
+                f"{self.length:.6g} mm long; look along a part of it"
+            )
         places = np.linspace(0.0, self.length, math.ceil(self.length / NEAREST_STEP) + 1)
         away = np.linalg.norm(self.frames(places)[0] - target, axis=1)
         i = int(np.argmin(away))
@@ -237,6 +272,9 @@ class PassiveShape:
 
 
 def seat(shape: PassiveShape, at: float, pose: Pose) -> Pose:
-    """Where the shape's origin lies when its frame at arc length ``at`` (mm) coincides with ``pose``."""
-    positions, axes = shape.frames(at)
+    """Where the shape's origin lies when its frame at arc length ``at`` (mm) coincides with ``pose``.
+
+    Raises ValueError for an arc length off the wire.
+    """
+    positions, axes = shape.frames(number("an arc length", at, "mm"))
     return pose.compose(Pose(positions[0], axes[0]).inverse())

@@ -9,7 +9,7 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 from scipy.spatial.transform import Rotation
 
-from fem.equilibrium import Outcome, Problem, problem_of, solve
+from fem.equilibrium import Outcome, Problem, current_stress, problem_of, solve, with_own_pivots
 from fem.equilibrium_kernel import CONVERGED
 from fem.material import LinearElastic
 from fem.model import Clamp, Model, Restraint, SlotWalls, Support
@@ -126,6 +126,34 @@ def solved(model: Model, increments: int = 1) -> tuple[Problem, Outcome]:
         outcome = solve(problem, number / increments)
         assert outcome.code == CONVERGED
     return problem, outcome
+
+
+def wrong_pivots(problem: Problem) -> int:
+    """Pivots that are not positive at full load: directions in which the equilibrium is no minimum of the energy.
+
+    By plain Newton steps, which stay on a path that is no longer stable."""
+    outcome = solve(problem, 1.0, downhill=False)
+    assert outcome.code == CONVERGED
+    return with_own_pivots(problem, 1.0, outcome).wrong_pivots
+
+
+def found_at(model: Model, positions: Array, axes: Array) -> Problem:
+    """The problem with the wire already at ``positions`` (n, 3) with ``axes`` (n, 3, 3), near an equilibrium."""
+    problem = problem_of(model)
+    problem.state.positions[:], problem.state.axes[:] = positions, axes
+    _, problem.state.predicted[:] = current_stress(problem)
+    return problem
+
+
+def critical(
+    wrong: Callable[[float], int], low: float, high: float, count: int = 1, accuracy: float = 1e-4
+) -> float:
+    """The load between ``low`` and ``high``, to a share of itself, from which ``count`` pivots are wrong."""
+    assert wrong(low) < count <= wrong(high)
+    while high - low > accuracy * high:
+        middle = 0.5 * (low + high)
+        low, high = (middle, high) if wrong(middle) < count else (low, middle)
+    return 0.5 * (low + high)
 
 
 def moved_model(model: Model, by: Pose) -> Model:

@@ -13,6 +13,12 @@ import pytest
 from numpy.typing import NDArray
 
 from fem.beam_kernel import assemble_wrenches, element_screws, section_wrenches
+from fem.model import Clamp
+from fem.path import Leg, engage
+from fem.section_law import LinearSection
+from geometry.pose import Pose
+from geometry.wire_shapes import Curved, PassiveShape, Straight
+from tests.fem_problems import ANY_SECTION, Held, slender_stiffness, wire_between
 
 Array = NDArray[np.float64]
 
@@ -60,3 +66,35 @@ def test_elements_along_the_helix_are_in_balance(pitch: float, torque: float) ->
     ends = np.zeros((arc.size - 1, 2, 6))
     section_wrenches(screws, stress, ends)
     np.testing.assert_allclose(ends, np.tile(local[0], (arc.size - 1, 2, 1)), atol=1e-13)
+
+
+@pytest.mark.parametrize("torsion", [0.75, 1.0, 1.3])
+def test_a_straight_wire_wound_between_clamps_needs_the_wrench(torsion: float) -> None:
+    """Wound to a helix of radius 1.5 without turning the section about it, so that the torque H is GJ sin(a) cos(a)/r.
+
+    Force and couple of the end clamp on the wire against Love's, on the helix's axis; the wire's own length is 4."""
+    radius, pitch, length, bending = 1.5, 0.6, 4.0, 1.0
+    rates = (math.sin(pitch) * math.cos(pitch) / radius, 0.0, math.cos(pitch) ** 2 / radius)
+    torque = torsion * rates[0]
+
+    def end(share: float) -> Pose:
+        twist, first, second = (share * rate for rate in rates)
+        positions, axes = PassiveShape((Curved((twist, first, second), length),)).frames(length)
+        return Pose(positions[0], axes[0])
+
+    law = LinearSection(slender_stiffness(1000.0, length=length, torsion=torsion))
+    held = [Held(Clamp(), 0.0, Pose.identity()), Held(Clamp(), length, end(1.0))]
+    model = wire_between(PassiveShape((Straight(length),)), ANY_SECTION, law, held, length / 80.0)
+    legs = [Leg("winding", (Pose.identity(), end(0.1 * share)), 1) for share in range(1, 11)]
+    snapshot = engage(model, legs=legs).last.snapshot
+    helix = PassiveShape((Curved(rates, length),)).frames(snapshot.arcs)[0]
+    np.testing.assert_allclose(snapshot.positions, helix, rtol=0.0, atol=2e-5)
+
+    force = torque * math.cos(pitch) / radius - bending * math.sin(pitch) * math.cos(pitch) ** 2 / radius**2
+    couple = torque * math.sin(pitch) + bending * math.cos(pitch) ** 3 / radius
+    # the helix's axis: along the rates' sum of twist and curvature, through the centre beside the clamp
+    axis = np.array(rates) / np.linalg.norm(rates)
+    centre = np.array([0.0, radius, 0.0])
+    np.testing.assert_allclose(-snapshot.force[1], force * axis, rtol=0.0, atol=2e-3 * couple / radius)
+    moment = -snapshot.moment[1] + np.cross(snapshot.support_position[1] - centre, -snapshot.force[1])
+    np.testing.assert_allclose(moment, couple * axis, rtol=0.0, atol=2e-3 * couple)

@@ -1,6 +1,7 @@
 """Pure bending: a straight wire rolled up to a circle, and a ring unrolled.
 
-Exact: curvature M/EI everywhere.  The ring: Ibrahimbegovic, Comput. Methods Appl. Mech. Engng 122 (1995) 11.
+Exact: curvature M/EI everywhere.  Three nodes of a full turn: an open finite-element code's validation manual,
+case V6.02.103.  The ring: Ibrahimbegovic, Comput. Methods Appl. Mech. Engng 122 (1995) 11.
 """
 
 from __future__ import annotations
@@ -23,6 +24,15 @@ def test_straight_wire_rolls_up(turns: float) -> None:
     angle = m * problem.model.nodes
     expected = np.column_stack((np.sin(angle), 1.0 - np.cos(angle), 0.0 * angle)) / m
     np.testing.assert_allclose(problem.state.positions, expected, rtol=0.0, atol=1e-8)
+
+
+def test_nodes_of_a_full_turn() -> None:
+    """V6.02.103: E I = 2, L = 1, M = 4 pi; displacement along x at 2/5, 3/5 and the whole of the length."""
+    stiffness = slender_stiffness(300.0, bending=2.0)
+    problem = engage(cantilever(stiffness, 10, [0, 0, 0, 0, 0, 4.0 * math.pi])).problem
+    nodes = [4, 6, 10]
+    moved = problem.state.positions[nodes, 0] - problem.model.nodes[nodes]
+    np.testing.assert_allclose(moved, [-0.30645, -0.69355, -1.0], rtol=0.0, atol=6e-6)
 
 
 def test_out_of_plane_axes_roll_up_the_same() -> None:

@@ -1,0 +1,70 @@
+"""10 to 320 elements, bends to 180 deg, slenderness 5 to 2000, one increment to fifty: an answer, and the same one."""
+
+from __future__ import annotations
+
+import math
+
+import numpy as np
+import pytest
+
+from fem.model import Clamp, Model
+from fem.path import Leg, Options, engage
+from fem.section_law import LinearSection
+from geometry.pose import Pose
+from geometry.wire_shapes import Bend, PassiveShape, Straight
+from tests.fem_problems import ANY_SECTION, Held, cantilever, slender_stiffness, wire_between
+
+ELEMENTS = (10, 80, 320)
+SLENDERNESS = (5.0, 100.0, 2000.0)
+TORSION = 0.8
+
+
+@pytest.mark.parametrize("slenderness", SLENDERNESS)
+@pytest.mark.parametrize("elements", ELEMENTS)
+@pytest.mark.parametrize("degrees", [0.0, 90.0, 180.0])
+def test_bent_wire_under_a_force_in_space(degrees: float, elements: int, slenderness: float) -> None:
+    """P L^2/EI = 5, aslant to the plane of the bend, in 1, 10 and 50 increments: stable, none of them cut."""
+    bend = math.radians(degrees)
+    shape = PassiveShape((Bend(bend, "second", 1.0 / bend) if bend else Straight(1.0),))
+    stiffness = slender_stiffness(slenderness, torsion=TORSION)
+    found = []
+    for increments in (1, 10, 50):
+        path = engage(
+            cantilever(stiffness, elements, [0.0, 3.0, 4.0, 0.0, 0.0, 0.0], shape), Options(increments)
+        )
+        assert len(path.increments) == increments
+        assert path.last.outcome.wrong_pivots == 0
+        found.append(path.problem.state.positions)
+    # The balance is met to 1e-8 or to its rounding floor, whichever is more; beyond that increments do not matter.
+    floor = path.last.outcome.floor
+    for positions in found[:-1]:
+        np.testing.assert_allclose(positions, found[-1], rtol=0.0, atol=max(1e-8, floor))
+
+
+def half_round(angle: float) -> Pose:
+    """The end of a wire of length 1 bent to an arc of ``angle`` (rad)."""
+    return Pose.from_angles([math.sin(angle) / angle, (1.0 - math.cos(angle)) / angle, 0.0], about_z=angle)
+
+
+def rolled(elements: int, slenderness: float, ends: list[Pose]) -> Model:
+    """Between two clamps."""
+    held = [Held(Clamp(), 0.0, Pose.identity()), Held(Clamp(), 1.0, ends[-1])]
+    law = LinearSection(slender_stiffness(slenderness, torsion=TORSION))
+    return wire_between(PassiveShape((Straight(1.0),)), ANY_SECTION, law, held, 1.0 / elements)
+
+
+@pytest.mark.parametrize("slenderness", SLENDERNESS)
+@pytest.mark.parametrize("elements", ELEMENTS)
+def test_straight_wire_bent_by_180_deg_between_clamps(elements: int, slenderness: float) -> None:
+    """To a half circle, exactly, in 12 and in 48 increments; moment pi EI/L."""
+    ends = [half_round(math.pi * (k + 1) / 12.0) for k in range(12)]
+    for increments in (1, 4):
+        legs = [Leg("bending", (Pose.identity(), end), increments) for end in ends]
+        path = engage(rolled(elements, slenderness, ends), legs=legs)
+        assert not any(one.let_down for one in path.increments)
+        assert path.last.outcome.wrong_pivots == 0
+        angle = math.pi * path.problem.model.nodes
+        circle = np.column_stack((np.sin(angle), 1.0 - np.cos(angle), 0.0 * angle)) / math.pi
+        np.testing.assert_allclose(path.problem.state.positions, circle, rtol=0.0, atol=1e-8)
+        moment = path.last.snapshot.moment[:, 2]
+        np.testing.assert_allclose(moment, [math.pi, -math.pi], rtol=1e-6)
