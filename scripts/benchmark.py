@@ -3,10 +3,12 @@
 Every figure is the median of several runs on one core, compilation left out.  Run it on a quiet machine:
 
     bash scripts/benchmark
+    bash scripts/benchmark --peers --out DIR    # beside general-purpose packages instead; see scripts/peers.py
 """
 
 from __future__ import annotations
 
+import argparse
 import math
 import os
 import statistics
@@ -14,7 +16,7 @@ import subprocess
 import sys
 import tempfile
 import time
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -236,11 +238,32 @@ def command_figures() -> list[Figure]:
     ]
 
 
-def main() -> None:
+def options_of(arguments: Sequence[str] | None) -> argparse.Namespace:
+    """What was asked for."""
+    parser = argparse.ArgumentParser(
+        prog="scripts/benchmark", description="Speed and memory beside their limits."
+    )
+    parser.add_argument("--peers", action="store_true", help="compare with general-purpose packages instead")
+    parser.add_argument(
+        "--out", type=Path, metavar="DIR", help="folder for table, numbers and figure (with --peers)"
+    )
+    options = parser.parse_args(arguments)
+    if options.out is not None and not options.peers:
+        parser.error("--out goes with --peers: the other figures are only printed")
+    return options
+
+
+def main(arguments: Sequence[str] | None = None) -> None:
     """Measure and print."""
+    options = options_of(arguments)
     if needs_compiling():
         print("compiling the kernels first (once, about a minute) ...", flush=True)
     bending(4, 1)
+    if options.peers:
+        from scripts import peers
+
+        peers.main(bending(40, 40) / 40, options.out)
+        return
     figures = kernel_figures()
     lines, exponent = growth()
     figures += [exponent, *command_figures()]
