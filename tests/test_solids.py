@@ -1,4 +1,4 @@
-"""The solids of every shipped case, measured on the files as they are written: by meshio, VTK and Gmsh."""
+"""The solids of shipped cases, measured on the files as they are written: by meshio, VTK and Gmsh."""
 
 from __future__ import annotations
 
@@ -16,7 +16,7 @@ import pytest
 import pyvista as pv
 
 from cases.build import build_model
-from cases.casefile import LIBRARY, load_case, shipped_cases
+from cases.casefile import LIBRARY, load_case
 from cases.run import wire_result
 from cases.schema import Case
 from cases.solids import write_solids
@@ -30,7 +30,19 @@ from geometry.solid_mesh import jacobians
 from tests.gmsh_measures import gmsh_finds, gmsh_reads
 from tests.section_integrals import resultants
 
-NAMES = [path.stem for path in shipped_cases()]
+# One shipped case of every kind of wire, attachment and way; the rest of the library would show nothing new here.
+NAMES = [
+    "closing-loop",
+    "levelling-lower-arch",
+    "molar-uprighting",
+    "sliding-test",
+    "step-bend-clamped",
+    "step-bend-full-size-slots",
+    "torque-round-wire",
+    "torque-test",
+    "torque-through-play",
+    "v-bend",
+]
 # Stress is written with 16 binary digits, positions to 6e-8 mm.
 SHORT = 2.0**-16
 FIELDS = {
@@ -97,7 +109,7 @@ def folder() -> Iterator[Path]:
 
 @pytest.fixture(params=NAMES, scope="module")
 def written(request: pytest.FixtureRequest, folder: Path) -> Written:
-    """Every shipped case, its solids written once."""
+    """A shipped case, its solids written once."""
     case, model, path = solved(request.param)
     write_solids(case, model, path, folder / request.param)
     return Written(case, model, path, folder / request.param)
