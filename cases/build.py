@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import replace
 
 import numpy as np
 from numpy.typing import NDArray
 
 from cases.schema import AttachmentSpec, Case
+from cases.tooth_support import compliances
 from fem.material import LinearElastic
 from fem.model import Clamp, Edge, Front, Ligature, Model, PointTie, Restraint, SlotWalls, Support
 from fem.section_law import LinearSection
@@ -21,27 +23,35 @@ from geometry.wire_shapes import seat
 Array = NDArray[np.float64]
 
 
-def build_model(case: Case, stations: int | None = None) -> Model:
+def build_model(
+    case: Case,
+    stations: int | None = None,
+    fineness: float = 1.0,
+    torsion: Callable[[Section], float] = torsion_constant,
+) -> Model:
     """The model of a case.
 
     The passive wire lies in the attachment it is seated in; every other attachment starts where the passive
-    wire is and ends at its own pose.  ``stations`` overrides the number of contact stations per slot, for
-    convergence studies."""
+    wire is and ends at its own pose.  ``stations`` overrides the number of contact stations per slot;
+    ``fineness`` divides the usual distances of stations and sizes of elements, together.  ``torsion`` gives the
+    torsion constant (mm^4), for studies with many sections."""
     wire = case.wire
     shape = wire.passive_shape
     home = next(spec.attachment for spec in case.attachments if spec.name == wire.seated_in)
     placed = seat(shape, home.at, home.pose)
     held = kept_at_seat(case)
+    gives_way = compliances(case.attachments)
     supports = tuple(
-        _support(spec, case, placed, stations, held and spec.attachment is home) for spec in case.attachments
+        _support(spec, case, placed, (stations, fineness), held and spec.attachment is home, gives)
+        for spec, gives in zip(case.attachments, gives_way, strict=True)
     )
     marks = np.concatenate([_marks(support) for support in supports])
-    nodes = line_mesh(shape, _on_wire(marks, shape.length))
+    nodes = line_mesh(shape, _on_wire(marks, shape.length), fineness=fineness)
     material = LinearElastic(
         wire.material.name, wire.material.youngs_modulus_mpa, wire.material.poisson, wire.material.yield_mpa
     )
-    law = LinearSection.of(wire.section, material, torsion_constant(wire.section))
-    return Model(shape, placed, nodes, wire.section, law, supports)
+    law = LinearSection.of(wire.section, material, torsion(wire.section))
+    return Model(shape, placed, nodes, wire.section, law, supports, fineness=fineness)
 
 
 def kept_at_seat(case: Case) -> bool:
@@ -53,7 +63,14 @@ def kept_at_seat(case: Case) -> bool:
     return not any(attachment.stop or attachment.friction > 0.0 for attachment in attachments)
 
 
-def _support(spec: AttachmentSpec, case: Case, placed: Pose, stations: int | None, held: bool) -> Support:
+def _support(
+    spec: AttachmentSpec,
+    case: Case,
+    placed: Pose,
+    stations: tuple[int | None, float],
+    held: bool,
+    gives: Array | None,
+) -> Support:
     attachment = replace(spec.attachment, stop=True) if held else spec.attachment
     section = case.wire.section
     if spec.name == case.wire.seated_in:
@@ -66,15 +83,19 @@ def _support(spec: AttachmentSpec, case: Case, placed: Pose, stations: int | Non
             side = -0.5 if attachment.below else 0.5
             start = start.compose(Pose(np.array([0.0, side * section.height, 0.0]), np.eye(3)))
     bench = case.bench
-    gives = None if bench is None or bench.moved != spec.name else np.array(bench.compliance)
-    return Support(restraint_of(attachment, section, stations), attachment.at, start, attachment.pose, gives)
+    if bench is not None and bench.moved == spec.name and any(bench.compliance):
+        gives = np.array(bench.compliance)
+    return Support(restraint_of(attachment, section, *stations), attachment.at, start, attachment.pose, gives)
 
 
-def restraint_of(attachment: Attachment, section: Section, stations: int | None = None) -> Restraint:
-    """What an attachment puts round a wire of ``section``; ``stations`` in its slot, or as many as usual."""
+def restraint_of(
+    attachment: Attachment, section: Section, stations: int | None = None, fineness: float = 1.0
+) -> Restraint:
+    """What an attachment puts round a wire of ``section``; ``stations`` in its slot, or as many as usual, at distances
+    divided by ``fineness``."""
     if attachment.slot is not None:
         slot = attachment.slot
-        offsets = slot.station_offsets(stations)
+        offsets = slot.station_offsets(stations, fineness)
         return SlotWalls(
             slot.height,
             slot.depth,

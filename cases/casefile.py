@@ -8,9 +8,10 @@ from __future__ import annotations
 
 import re
 import tomllib
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import replace
 from pathlib import Path
+from typing import Any
 
 from cases.checks import check_together
 from cases.data_files import DataFiles
@@ -18,10 +19,11 @@ from cases.errors import CaseFileError, Problem
 from cases.read_attachments import ReadAttachment, read_attachment
 from cases.read_ligation import read_friction
 from cases.read_stages import MOST_INCREMENTS, read_bench, read_stages, read_tie_in
+from cases.read_teeth import check_teeth
 from cases.read_wire import read_wire
 from cases.reader import Findings, Table
 from cases.schema import AnalysisSpec, AttachmentSpec, Case
-from cases.toml_lines import key_lines
+from cases.toml_lines import Key, key_lines
 from cases.tooth_table import along_the_wire, read_tooth_table
 
 LIBRARY = Path(__file__).parent / "library"
@@ -45,16 +47,28 @@ def load_case(path: str | Path) -> Case:
     TOML.
     """
     path = Path(path)
-    return parse_case(_text(path), path)
+    return parse_case(file_text(path), path)
 
 
 def parse_case(text: str, path: Path) -> Case:
     """Check a case file's text; ``path`` is named in errors and kept, and files it names lie in its folder."""
+    return read_case(parsed_toml(text, path), key_lines(text), text, path)
+
+
+def parsed_toml(text: str, path: Path) -> dict[str, Any]:
+    """The tables of a TOML file; raises CaseFileError with line and remedy where it is none."""
     try:
-        data = tomllib.loads(text)
+        return tomllib.loads(text)
     except tomllib.TOMLDecodeError as error:
         raise CaseFileError(path, [_malformed(str(error), text)]) from error
-    findings = Findings(key_lines(text))
+
+
+def read_case(data: Mapping[str, Any], lines: dict[Key, int], text: str, path: Path) -> Case:
+    """Check tables that have been parsed, as ``parse_case`` does; a study puts its values into them.
+
+    ``lines`` says where each key stands, ``text`` is kept with the case.
+    """
+    findings = Findings(lines)
     files = DataFiles(path.parent)
     top = Table(findings, (), data)
     top.only("title", "note", "tooth_table", "wire", "attachment", "analysis", "stage", "bench")
@@ -76,6 +90,7 @@ def parse_case(text: str, path: Path) -> Case:
     analysis = _analysis(top, names, seat)
     stages = read_stages(top, names)
     bench = read_bench(top, names, files)
+    check_teeth(attachments, stages, bench)
     friction = 0.0 if wire_table is None else read_friction(wire_table, 0.0)
     specs = tuple(_with_friction(item, friction) for item in attachments if item.spec is not None)
     warnings = tuple(str(warning) for warning in sorted(findings.warnings, key=_by_line))
@@ -95,8 +110,8 @@ def _with_friction(item: ReadAttachment, friction: float) -> AttachmentSpec:
     return replace(item.spec, attachment=replace(attachment, friction=friction))
 
 
-def _text(path: Path) -> str:
-    """The file's text; a byte-order mark at its start is dropped."""
+def file_text(path: Path) -> str:
+    """The file's text; a byte-order mark at its start is dropped.  Raises CaseFileError where it cannot be read."""
     try:
         return path.read_bytes().decode("utf-8-sig")
     except FileNotFoundError:

@@ -13,6 +13,9 @@ from geometry.attachments import Slot
 from geometry.clearance import Clearance, Front, clearance, front_of
 from geometry.section import Section
 
+DOES_NOT_FIT = "does not fit the slot of"
+"""In the words of the problem that a wire is larger than its slot; a study counts such rows apart."""
+
 
 def check_together(wire: ReadWire, attachments: Sequence[ReadAttachment]) -> None:
     """Write down what does not fit together, as far as the parts could be read."""
@@ -69,7 +72,7 @@ def _fit(wire: ReadWire, attachments: Sequence[ReadAttachment]) -> None:
         if not play.fits:
             item.table.problem(
                 "slot",
-                f"{its} does not fit the slot of {name}: {_larger(section, slot, play)}",
+                f"{its} {DOES_NOT_FIT} {name}: {_larger(section, slot, play)}",
                 "take a smaller wire or a larger slot, and check the units of both",
             )
             continue

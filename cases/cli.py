@@ -1,7 +1,8 @@
 """The command ``wireslot``: its arguments, its help, its exit codes; ``cases.commands`` does the work.
 
-Exit codes: 0 done, 1 a defect of ours, 2 usage or case file, 3 no equilibrium found, 5 something is missing on
-this machine (``wireslot doctor``; 1 would call it a defect), 130 stopped by Ctrl-C.
+Exit codes: 0 done, 1 a defect of ours, 2 usage or case file, 3 no equilibrium found or a check of ``wireslot
+verify`` that differs, 5 something is missing on this machine (``wireslot doctor``; 1 would call it a defect), 130
+stopped by Ctrl-C.
 ``wireslot --help`` answers at once: everything heavy is imported where it is used, and the arguments are read
 by argparse, which starts in half the time of cyclopts.
 """
@@ -16,6 +17,7 @@ from pathlib import Path
 from cases import commands
 from cases.commands import DEFECT, DONE, INTERRUPTED, TRACEBACK_VARIABLE, USAGE, say, wants_traceback
 from cases.errors import WireslotError
+from cases.studies.options import COMPARE_EPILOGUE, FACTOR_EPILOGUE, compare_arguments, factor_arguments
 
 EPILOGUE = """\
 Examples:
@@ -27,6 +29,14 @@ Examples:
       solve it; result.json, tables and pictures go into results/
   wireslot play --table
       how far the usual wires turn in the usual slots
+  wireslot formula torque-play
+      a closed form: its inputs, equation, source and range
+  wireslot verify
+      what the program computes beside what others publish
+  wireslot factor bracket-width --out width
+      what one factor does to force and couple; alone: the list of studies
+  wireslot compare a.toml b.toml --out compared
+      appliances side by side
   wireslot doctor
       what is missing on this machine?
 
@@ -56,7 +66,8 @@ A case file is TOML; every dimension carries its unit. A whole one:
 
 Exit codes: 0 done, 1 a defect of ours, 2 usage or case file,
 3 no equilibrium found, 5 something is missing on this machine (doctor),
-130 stopped by Ctrl-C.
+4 no equilibrium found for some of several appliances (factor, compare),
+3 also where a check differs (verify), 130 stopped by Ctrl-C.
 Computed for study and teaching; not a treatment plan."""
 
 NEW_EPILOGUE = """\
@@ -128,6 +139,36 @@ occlusogingival, its depth labiolingual, its width mesiodistal.
 Units: mm, cm, um, in; deg, rad. Exit code 0 also where the wire turns freely
 or does not fit: these are answers. 2: options that make no question."""
 
+FORMULA_EPILOGUE = """\
+Examples:
+  wireslot formula
+      the list, by subject
+  wireslot formula torque-play
+      one of them: inputs, equation, source, range
+  wireslot formula torque-play slot_height="0.022 in" wire_height="0.019 in" wire_depth="0.025 in"
+      computed: 7.24 deg
+  wireslot formula step-bend youngs_modulus="206.8 GPa" second_moment="0.001339 mm^4" span="7 mm" step="0.35 mm"
+      346 gf and 1210 gf mm; published for this step: 347 and 1210
+
+Every value carries its unit; pure numbers have none. Outside the range that a
+formula states, its value comes with a warning. In Python:
+  from cases.formulas import torque_play_rad
+Exit code 0: done; 2: no such formula, or inputs that make no question."""
+
+VERIFY_EPILOGUE = """\
+Examples:
+  wireslot verify
+      all checks in one table, in some seconds
+  wireslot verify --markdown checks.md --json checks.json
+      the same as files; --markdown alone prints it
+
+Computes every outside check of the project here and now, by its solver, its
+geometry and its sections, and lays it beside what a closed form, a published
+benchmark or a measurement says. The first two are verification, against
+theory; measurements are validation. The first run compiles the mechanics:
+about a minute. Exit code 0: all agree; 3: one differs by more than its
+tolerance."""
+
 DOCTOR_EPILOGUE = """\
 Example:
   wireslot doctor
@@ -195,6 +236,28 @@ def _parser() -> argparse.ArgumentParser:
     _play_arguments(
         add("play", "play of a wire in a slot, in all three orders, or a table", PLAY_EPILOGUE, commands.play)
     )
+    _formula_arguments(
+        add(
+            "formula",
+            "a closed form of the trade, computed, with its source",
+            FORMULA_EPILOGUE,
+            commands.formula,
+        )
+    )
+    _verify_arguments(
+        add("verify", "every outside check, computed here and now", VERIFY_EPILOGUE, commands.verify)
+    )
+    factor_arguments(
+        add(
+            "factor",
+            "what one factor does to force and couple: a table and a figure",
+            FACTOR_EPILOGUE,
+            commands.factor,
+        )
+    )
+    compare_arguments(
+        add("compare", "two or more appliances side by side", COMPARE_EPILOGUE, commands.compare)
+    )
     add("doctor", "what is missing on this machine, and the remedy", DOCTOR_EPILOGUE, commands.doctor)
     return parser
 
@@ -243,6 +306,22 @@ def _play_arguments(command: argparse.ArgumentParser) -> None:
         command.add_argument(name, metavar=kind, help=what)
     command.add_argument("--table", action="store_true", help="a table of the usual wires instead of one")
     command.add_argument("--csv", metavar="FILE", help="write the table there as well, with all digits")
+
+
+def _formula_arguments(command: argparse.ArgumentParser) -> None:
+    command.add_argument("name", nargs="?", metavar="NAME", help="the formula; without it: the list")
+    command.add_argument("inputs", nargs="*", metavar="KEY=VALUE", help='its inputs, like length="20 mm"')
+
+
+def _verify_arguments(command: argparse.ArgumentParser) -> None:
+    command.add_argument(
+        "--markdown",
+        metavar="FILE",
+        nargs="?",
+        const=commands.PRINTED,
+        help="the table as Markdown, into FILE or, without one, printed",
+    )
+    command.add_argument("--json", metavar="FILE", help="write the rows there, with all digits")
 
 
 def main(arguments: Sequence[str] | None = None) -> int:

@@ -22,6 +22,11 @@ if TYPE_CHECKING:
     from cases.schema import Case
 
 DONE, DEFECT, USAGE, NO_EQUILIBRIUM, LACKING, INTERRUPTED = 0, 1, 2, 3, 5, 130
+CHECK_DIFFERS = 3
+SOME_FAILED = 4
+"""Of several appliances some found no equilibrium."""
+PRINTED = "-"
+"""In place of a file: printed."""
 TRACEBACK_VARIABLE = "WIRESLOT_TRACEBACK"
 LOG_WIDTH = 120
 """Columns where there is no terminal to ask."""
@@ -86,6 +91,49 @@ def play(arguments: argparse.Namespace) -> int:
     if written is not None:
         console.print(f"\nFile\n    {written}", markup=False, highlight=False, soft_wrap=True)
     return DONE
+
+
+def formula(arguments: argparse.Namespace) -> int:
+    """``wireslot formula``: a value outside the range of its formula is an answer with a warning."""
+    from cases.formulas.command import lines_of
+
+    for line in lines_of(arguments.name, arguments.inputs):
+        print(line)
+    return DONE
+
+
+def verify(arguments: argparse.Namespace) -> int:
+    """``wireslot verify``: what cannot be written is told once the rows are there; they have been printed then."""
+    from cases.verify.command import all_checks, computed, console_for, report, write
+    from cases.verify.tables import markdown
+    from geometry.compiled import needs_compiling
+
+    printed = arguments.markdown == PRINTED
+    console = console_for(stderr=printed)
+    if needs_compiling():
+        console.print("The first run compiles the mechanics once; it takes about a minute.", highlight=False)
+    rows = computed(all_checks(), console)
+    if printed:
+        print(markdown(rows), end="")
+    else:
+        report(rows, console)
+    for file in write(rows, None if printed else arguments.markdown, arguments.json):
+        console.print(f"written: {file}", markup=False, highlight=False, soft_wrap=True)
+    return DONE if all(row.passed for row in rows) else CHECK_DIFFERS
+
+
+def factor(arguments: argparse.Namespace) -> int:
+    """``wireslot factor``: what one factor does to force and couple."""
+    from cases.studies import command
+
+    return command.factor(arguments, _console())
+
+
+def compare(arguments: argparse.Namespace) -> int:
+    """``wireslot compare``: appliances side by side."""
+    from cases.studies import command
+
+    return command.compare(arguments, _console())
 
 
 def doctor(arguments: argparse.Namespace) -> int:

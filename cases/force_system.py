@@ -3,12 +3,15 @@
 from __future__ import annotations
 
 import math
+from dataclasses import replace
 
 import numpy as np
 from numpy.typing import NDArray
 
 from cases.results import AttachmentResult, ContactResult, MouthResult, OrderResult, Vector
 from cases.schema import AttachmentSpec
+from cases.teeth import tooth_result
+from cases.tooth_support import displacement
 from cases.words import force_sentences, order_words
 from fem.recovery import Snapshot, WallForces
 from geometry.attachments import FLOOR, LOWER_WALL, OUTER_WALL, UPPER_WALL
@@ -31,11 +34,18 @@ def vector(values: Array) -> Vector:
 
 
 def attachment_result(
-    spec: AttachmentSpec, index: int, snapshot: Snapshot, section: Section, passive_axes: Array
+    spec: AttachmentSpec,
+    index: int,
+    snapshot: Snapshot,
+    section: Section,
+    passive_axes: Array,
+    commanded: Pose | None = None,
+    support: str | None = None,
 ) -> AttachmentResult:
     """What attachment ``index`` passes to its tooth;
 
-    ``passive_axes`` (3, 3) is the wire here before engagement.
+    ``passive_axes`` (3, 3) is the wire here before engagement, ``commanded`` the pose of a tooth that had not given
+    way, and ``support`` says in words how it does, where it does.
     """
     attachment = spec.attachment
     pose = Pose(snapshot.support_position[index], snapshot.support_axes[index])
@@ -44,11 +54,9 @@ def attachment_result(
     own = pose.axes.T @ moment
     orders = _orders(spec, index, snapshot, section, passive_axes, own)
     slot = attachment.slot
-    at_centre: Vector | None = None
-    if spec.centre_of_resistance is not None:
-        at_centre = vector(
-            moment + np.cross(about - pose.to_world(np.array(spec.centre_of_resistance)), force)
-        )
+    tooth = tooth_result(spec, pose.axes.T @ force, own, pose.to_local(about), snapshot.floor)
+    if tooth is not None and support is not None and commanded is not None:
+        tooth = replace(tooth, support=support, displacement=displacement(spec, commanded, pose))
     return AttachmentResult(
         name=spec.name,
         kind=attachment.kind,
@@ -60,12 +68,15 @@ def attachment_result(
         mouths=_mouths(spec, index, snapshot),
         contacts=_contacts(spec, snapshot.walls, index),
         sliding_mm=float(attachment.at - snapshot.centre_arc[index]),
-        moment_at_centre_of_resistance_nmm=at_centre,
+        moment_at_centre_of_resistance_nmm=(
+            None if tooth is None else vector(pose.axes @ np.array(tooth.moment_nmm))
+        ),
         words=force_sentences(spec.tooth, pose.axes.T @ force, own, orders, snapshot.floor),
         pose=pose,
         slot_size_mm=None if slot is None else (slot.height, slot.depth, slot.width),
         inside_share=float(snapshot.inside[index]),
         attachment=attachment,
+        at_centre_of_resistance=tooth,
     )
 
 

@@ -19,8 +19,17 @@ import numpy as np
 
 from cases.errors import NotFiniteError
 from cases.files import Writer, left_by_others, write_whole
-from cases.results import ORDERS, AttachmentResult, BenchResult, IncrementResult, RunResult, WireResult
+from cases.results import (
+    ORDERS,
+    AttachmentResult,
+    BenchResult,
+    DeactivationResult,
+    IncrementResult,
+    RunResult,
+    WireResult,
+)
 from cases.show.names import is_picture
+from cases.tooth_json import tooth_json
 from cases.vtu import write_wire_vtu
 
 CAUTION = (
@@ -39,6 +48,11 @@ CONVENTIONS = (
     "Moments of the equilibrium are taken about the world's origin.",
     "Readings of a bench test are in the sensor's own axes, force and moment as on its attachment; the load is above "
     "zero where it resists a travel above zero.",
+    "at_centre_of_resistance: vectors in the attachment's own axes, which are taken for the tooth's; "
+    "moment_to_force_mm is taken about the point of the long axis level with the slot and is above zero where the "
+    "moment works against the tipping by the force; share_of_arm is the same over arm_mm, 1 is translation. Movements "
+    "are initial tendencies in a linear model, not predictions.",
+    "centre_of_rotation: from the centre of resistance, within the plane of each order; null for a translation.",
     "The share in activation is that of the increment's own stage.",
 )
 NUMBERS = ("result.json", "path.csv", "wire.csv", "wire.vtu", "bench.csv")
@@ -67,6 +81,7 @@ def to_json(result: RunResult) -> dict[str, Any]:
             "deepest_between_stations_mm": result.deepest_between_stations_mm,
         },
         "increments": [_increment(item) for item in result.increments],
+        "deactivations": [_deactivation(item) for item in result.deactivations],
         "bench": None if result.bench is None else _bench(result.bench),
         "assumptions": list(result.assumptions),
         "conventions": list(CONVENTIONS),
@@ -88,6 +103,9 @@ def _attachment(item: AttachmentResult) -> dict[str, Any]:
         "moment_nmm": item.moment_nmm,
         "moment_about_mm": item.moment_about_mm,
         "moment_at_centre_of_resistance_nmm": item.moment_at_centre_of_resistance_nmm,
+        "at_centre_of_resistance": (
+            None if item.at_centre_of_resistance is None else tooth_json(item.at_centre_of_resistance)
+        ),
         "words": item.words,
         "orders": {
             name: {
@@ -152,6 +170,26 @@ def _bench(bench: BenchResult) -> dict[str, Any]:
             for one in bench.readings
         ],
         "measured_file": bench.measured_file,
+    }
+
+
+def _deactivation(item: DeactivationResult) -> dict[str, Any]:
+    way, load = ("deg", "nmm") if item.turns else ("mm", "n")
+    return {
+        "stage": item.stage,
+        "attachment": item.attachment,
+        "readings": [
+            {
+                "travel_mm": one.travel_mm,
+                "turned_deg": one.turned_deg,
+                "force_n": one.force_n,
+                "moment_nmm": one.moment_nmm,
+            }
+            for one in item.readings
+        ],
+        f"half_at_{way}": item.half_at,
+        f"until_{load}": item.until,
+        f"working_range_{way}": item.working_range,
     }
 
 

@@ -8,6 +8,7 @@ from typing import get_args
 
 from cases.read_ligation import HOLDING, read_holding, read_slot
 from cases.read_shapes import PLACES, like_a_number
+from cases.read_teeth import read_support
 from cases.reader import Table, listing, nearest, shown
 from cases.schema import AttachmentSpec, Vector
 from geometry.attachments import Attachment, Kind, Slot
@@ -56,6 +57,8 @@ def read_attachment(table: Table, wire: PassiveShape | None, base: Pose | None =
         "stop",
         "hold_roll",
         "centre_of_resistance",
+        "support",
+        "segment",
         *HOLDING,
     )
     before = len(table.findings.problems)
@@ -76,14 +79,22 @@ def read_attachment(table: Table, wire: PassiveShape | None, base: Pose | None =
             "a button holds one point and carries no couple, so it cannot hold the roll",
             "leave hold_roll out",
         )
-    for key, given in (("stop", stop), ("hold_roll", hold_roll)):
-        if given and kind in ("knife edge", "roller"):
-            table.problem(
-                key, f"the wire only rests on a {kind}, which neither stops nor turns it", f"leave {key} out"
-            )
+    if kind in ("knife edge", "roller"):
+        for key, given in (("stop", stop), ("hold_roll", hold_roll)):
+            if given:
+                table.problem(
+                    key,
+                    f"the wire only rests on a {kind}, which neither stops nor turns it",
+                    f"leave {key} out",
+                )
+        for key in ("support", "segment"):
+            if table.has(key):
+                table.problem(key, f"a {kind} stands on no tooth", f"leave {key} out")
     centre = table.vector(
         "centre_of_resistance", "the centre of resistance from the slot centre", required=False
     )
+    support = read_support(table, tooth, centre is not None)
+    segment = table.text("segment", "the name of a segment", '"incisors"', required=False)
     _doubt_distances(table, position, centre)
     spec = None
     if (
@@ -116,7 +127,8 @@ def read_attachment(table: Table, wire: PassiveShape | None, base: Pose | None =
             holding.radius,
             holding.below,
         )
-        spec = AttachmentSpec(name, None if tooth is None else table.data["tooth"], attachment, centre)
+        number = None if tooth is None else table.data["tooth"]
+        spec = AttachmentSpec(name, number, attachment, centre, support, segment)
     return ReadAttachment(table, name, slot, at, position, spec)
 
 

@@ -7,10 +7,10 @@ from collections.abc import Sequence
 
 from cases.data_files import DataFiles
 from cases.read_csv import Columns, read_csv
-from cases.reader import Table, listing, nearest, shown
+from cases.read_teeth import three_stiffnesses
+from cases.reader import Table, listing, nearest
 from cases.results import ACTIVATION, BACK, OUT
 from cases.schema import BenchSpec, Measured, StageSpec, Vector
-from cases.units import Kind
 
 MOST_INCREMENTS = 10_000
 STAGE_EXAMPLE = 'write [[stage]] with back = "50 %", or with move = "NAME" and by = ["1 mm", "0 mm", "0 mm"]'
@@ -62,7 +62,7 @@ def read_stages(top: Table, names: Sequence[str]) -> tuple[StageSpec, ...]:
 
 
 def _stage(table: Table, number: int, names: Sequence[str]) -> StageSpec | None:
-    table.only("name", "back", "move", "by", "turn", "increments")
+    table.only("name", "back", "move", "by", "turn", "increments", "until")
     name = table.text("name", "a name for the stage", '"retraction"', required=False)
     increments = table.integer("increments", "the number of increments", 10, 1, MOST_INCREMENTS)
     if table.has("back") == table.has("move"):
@@ -74,7 +74,7 @@ def _stage(table: Table, number: int, names: Sequence[str]) -> StageSpec | None:
         table.problem("back" if table.has("back") else "", what, STAGE_EXAMPLE)
         return None
     if table.has("back"):
-        for key in ("by", "turn"):
+        for key in ("by", "turn", "until"):
             if table.has(key):
                 table.problem(
                     key, "a stage that goes back moves every attachment on its own way", f"leave {key} out"
@@ -93,7 +93,9 @@ def _stage(table: Table, number: int, names: Sequence[str]) -> StageSpec | None:
             'add by = ["1 mm", "0 mm", "0 mm"] or turn = { about_y = "5 deg" }',
         )
         return None
-    return StageSpec(name or f"stage {number}: {moved} moves", increments, None, moved, by, turn)
+    what = "the load at which the working range ends"
+    until = table.quantity("until", "moment" if by == NOTHING else "force", what, "positive", required=False)
+    return StageSpec(name or f"stage {number}: {moved} moves", increments, None, moved, by, turn, until)
 
 
 def _share(table: Table) -> float | None:
@@ -181,24 +183,9 @@ def _compliance(table: Table) -> tuple[float, ...]:
         table.problem(
             "gives_way", "no stiffness is given", f"write gives_way = {RIG_EXAMPLE}, or leave it out"
         )
-    along = _three_stiffnesses(inner, "along", "stiffness", "50 N/mm")
-    return (*along, *_three_stiffnesses(inner, "about", "turning stiffness", "20 Nmm/deg"))
-
-
-def _three_stiffnesses(table: Table, key: str, kind: Kind, example: str) -> tuple[float, ...]:
-    """Compliances (3,) along or about x, y and z; zero where the rig is rigid."""
-    if not table.has(key):
-        return (0.0,) * 3
-    given = table.data[key]
-    if not isinstance(given, list) or len(given) != 3:
-        remedy = f'write {key} = ["{example}", "{example}", "rigid"]'
-        table.problem(key, f"expected three stiffnesses [x, y, z], got {shown(given)}", remedy)
-        return (0.0,) * 3
-    read = [
-        math.inf if one == "rigid" else table.one_of(key, i, kind, "a stiffness of the rig", "positive")
-        for i, one in enumerate(given)
-    ]
-    return tuple(0.0 if value is None else 1.0 / value for value in read)
+    along = three_stiffnesses(inner, "along", "stiffness", "50 N/mm", "rig")
+    about = three_stiffnesses(inner, "about", "turning stiffness", "20 Nmm/deg", "rig")
+    return tuple(1.0 / value for value in (*along, *about))
 
 
 def _measured(table: Table, turns: bool, files: DataFiles) -> Measured | None:

@@ -12,6 +12,7 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
+from cases.tooth_results import ToothResult
 from geometry.attachments import Attachment
 from geometry.pose import Pose
 from geometry.section import Section
@@ -105,6 +106,8 @@ class AttachmentResult:
     """Share of the slot's stations at which the wire lies between its walls."""
     attachment: Attachment | None = None
     """As the case has it, for pictures; None in results made by hand."""
+    at_centre_of_resistance: ToothResult | None = None
+    """What its tooth gets there; None where nothing says where that point lies."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -189,6 +192,35 @@ class BenchResult:
 
 
 @dataclass(frozen=True, slots=True)
+class DeactivationReading:
+    """The load on an attachment after it has moved so far within a stage; sizes, whatever their direction."""
+
+    travel_mm: float
+    turned_deg: float
+    force_n: float
+    moment_nmm: float
+    """About the attachment's centre, or the point that a button holds."""
+
+
+@dataclass(frozen=True, slots=True)
+class DeactivationResult:
+    """What a stage in which one attachment moves leaves of its load."""
+
+    stage: str
+    attachment: str
+    turns: bool
+    """Whether it only turns: then ``half_at`` and ``working_range`` are deg and speak of the moment.  Else they are mm
+    and speak of the force."""
+    readings: tuple[DeactivationReading, ...]
+    half_at: float | None
+    """Where half of the load is left; None where the stage ends before."""
+    until: float | None
+    """N or N mm: the limit that the case gives."""
+    working_range: float | None
+    """How far the attachment moves until the load has fallen to it; None without a limit or where it has not."""
+
+
+@dataclass(frozen=True, slots=True)
 class EquilibriumResult:
     """What is left over when all attachments are added up; moments about the world's origin."""
 
@@ -215,6 +247,8 @@ class RunResult:
     deepest_between_stations_mm: float = 0.0
     """Deepest the wire passes a wall between two contact stations, where walls are not enforced."""
     bench: BenchResult | None = None
+    deactivations: tuple[DeactivationResult, ...] = ()
+    """One for each stage in which an attachment moves."""
 
     def attachment(self, name: str) -> AttachmentResult:
         """The attachment called ``name``; KeyError with the names there are."""

@@ -9,6 +9,7 @@ import numpy as np
 
 from cases.bench import bench_result
 from cases.build import build_model
+from cases.deactivation import deactivations
 from cases.force_system import attachment_result, vector
 from cases.legs import legs_of
 from cases.provenance import provenance
@@ -22,6 +23,7 @@ from cases.results import (
 )
 from cases.schema import Case
 from cases.sentences import assumptions, snap_words, status_words
+from cases.tooth_support import supported
 from fem.model import Model
 from fem.path import Increment, Leg, Options, Path, engage, status_of
 from fem.recovery import Snapshot, deepest_between_stations
@@ -67,13 +69,15 @@ def result_of(case: Case, model: Model, path: Path) -> RunResult:
     end = path.last if case.bench is None else path.end_of([leg.name for leg in legs].index(OUT))
     status, snapshot = status_of(end), end.snapshot
     _, passive = model.passive_frames(np.array([spec.attachment.at for spec in case.attachments]))
+    gives_way = supported(case.attachments)
     attachments = tuple(
-        attachment_result(spec, k, snapshot, model.section, passive[k])
+        attachment_result(spec, k, snapshot, model.section, passive[k], legs[end.leg].ends[k], gives_way[k])
         for k, spec in enumerate(case.attachments)
     )
     force, moment = snapshot.left_over()
     wire = wire_result(case, model, snapshot)
     between = deepest_between_stations(path.problem, 1.0)
+    increments = tuple(increment_result(case, legs, increment) for increment in path.increments)
     return RunResult(
         title=case.title,
         status=status.name.lower(),
@@ -84,11 +88,12 @@ def result_of(case: Case, model: Model, path: Path) -> RunResult:
         attachments=attachments,
         equilibrium=EquilibriumResult(vector(force), vector(moment), snapshot.floor),
         wire=wire,
-        increments=tuple(increment_result(case, legs, increment) for increment in path.increments),
+        increments=increments,
         assumptions=assumptions(case),
         provenance=provenance(case, {"increments": case.analysis.increments}),
         deepest_between_stations_mm=between,
         bench=bench_result(case, legs, path),
+        deactivations=deactivations(case.stages, increments),
     )
 
 

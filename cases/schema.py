@@ -38,6 +38,16 @@ class WireSpec:
 
 
 @dataclass(frozen=True, slots=True)
+class SupportSpec:
+    """The linear support of a tooth at its centre of resistance, along and about its slot's axes."""
+
+    stiffness: tuple[float, ...]
+    """(6,) N/mm and N mm/rad; infinite where it does not give way."""
+    words: str
+    """Where these come from."""
+
+
+@dataclass(frozen=True, slots=True)
 class AttachmentSpec:
     """One attachment and the tooth that carries it."""
 
@@ -47,6 +57,10 @@ class AttachmentSpec:
     attachment: Attachment
     centre_of_resistance: Vector | None
     """mm, from the attachment's centre, in the attachment's own axes (it turns with the tooth)."""
+    support: SupportSpec | None = None
+    """How its tooth gives way; None: not at all, or as the others of its segment do."""
+    segment: str | None = None
+    """Name of the rigid segment of several teeth that it belongs to."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -72,6 +86,8 @@ class StageSpec:
     """mm, world axes."""
     turn: Vector = (0.0, 0.0, 0.0)
     """rad, about its own moving axes y, z, x in that order."""
+    until: float | None = None
+    """N, or N mm where it only turns: the load down to which the stage is of use, for the working range."""
 
 
 @dataclass(frozen=True, slots=True)

@@ -8,6 +8,9 @@ from collections.abc import Sequence
 from cases.build import kept_at_seat
 from cases.results import AttachmentResult, WireResult
 from cases.schema import Case
+from cases.teeth import GIVEN, centre_of
+from cases.tooth_sizes import DEFAULT_CENTRES
+from cases.tooth_support import supported
 from cases.words import shown, three
 from fem.status import Status
 from geometry.ligation import Ligation
@@ -94,8 +97,7 @@ def assumptions(case: Case) -> tuple[str, ...]:
         f"{material.name}: linear elastic, {modulus}, Poisson's ratio {material.poisson:g}, {limit}",
         f"source of these values: {material.source}",
         *_slot_assumptions(case),
-        "teeth: fixed in their poses; the wire is engaged by moving every attachment from where the passive "
-        "wire is to its pose",
+        *_tooth_assumptions(case),
         "forces scale with Young's modulus, whose published spread for one alloy (often 10 to 20 %) outweighs "
         "all solver error",
     ]
@@ -109,6 +111,38 @@ def assumptions(case: Case) -> tuple[str, ...]:
     if any(spec.attachment.hold_roll for spec in case.attachments):
         out.append("roll held at: " + ", ".join(s.name for s in case.attachments if s.attachment.hold_roll))
     return tuple(out)
+
+
+def _tooth_assumptions(case: Case) -> list[str]:
+    """What is assumed of the teeth: whether they give way, and what their movements are read from."""
+    way = "the wire is engaged by moving every attachment from where the passive wire is to its pose"
+    given = [
+        (spec.name, words) for spec, words in zip(case.attachments, supported(case.attachments), strict=True)
+    ]
+    gives = [(name, words) for name, words in given if words is not None]
+    if not gives:
+        out = [f"teeth: fixed in their poses; {way}"]
+    else:
+        fixed = [name for name, words in given if words is None]
+        others = f"; fixed in their poses: {_listed(fixed)}" if fixed else ""
+        out = [f"teeth: on linear supports at their centres of resistance{others}; {way}"]
+        by_words: dict[str, list[str]] = {}
+        for name, words in gives:
+            by_words.setdefault(words, []).append(name)
+        out += [f"support of {_listed(names)}: {words}" for words, names in by_words.items()]
+        out.append(
+            "a real ligament is not linear, creeps, and is stiffer in one direction than in another: displacements are "
+            "initial ones and say nothing of movement over weeks"
+        )
+    known = [centre for spec in case.attachments if (centre := centre_of(spec)) is not None]
+    if any(source != GIVEN for _, source in known):
+        out.append(DEFAULT_CENTRES)
+    if known:
+        out.append(
+            "movements: initial tendencies in a linear model, read from (M/F)/d with d the arm to the tooth's own "
+            "centre of resistance and the slot's axes taken for the tooth's; not a prediction"
+        )
+    return out
 
 
 def _slot_assumptions(case: Case) -> list[str]:

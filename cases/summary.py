@@ -11,8 +11,11 @@ from math import degrees
 from typing import TYPE_CHECKING
 
 from cases.bench_words import bench_sentences, friction_sentences
+from cases.deactivation import deactivation_sentences
 from cases.results import ORDERS, AttachmentResult, RunResult
-from cases.words import shown, three
+from cases.teeth import GIVEN
+from cases.tooth_results import PublishedRange
+from cases.words import GF, shown, three
 
 if TYPE_CHECKING:
     from rich.console import Console
@@ -41,6 +44,10 @@ def print_result(result: RunResult, console: Console) -> None:
     for item in result.attachments:
         _line(console, _who(item), "  ")
         _lines(console, (*item.words, *_at_centre_of_resistance(item)))
+    ranges = range_sentences(result)
+    if ranges:
+        _heading(console, "\nPublished force ranges for these movements, of one average tooth; no advice")
+        _lines(console, ranges)
     _heading(console, f"\nStatus: {result.status}")
     left = result.equilibrium
     force, moment = max(map(abs, left.force_n)), max(map(abs, left.moment_nmm))
@@ -55,6 +62,10 @@ def print_result(result: RunResult, console: Console) -> None:
             *friction_sentences(result),
         ),
     )
+    if result.deactivations:
+        _heading(console, "\nWhat is left as a tooth moves")
+        for one in result.deactivations:
+            _lines(console, deactivation_sentences(one))
     if result.bench is not None:
         _heading(console, "\nBench test")
         _lines(console, bench_sentences(result.bench))
@@ -75,7 +86,40 @@ def _at_centre_of_resistance(item: AttachmentResult) -> tuple[str, ...]:
     if moment is None:
         return ()
     parts = ", ".join(f"M{axis} {shown(value)}" for axis, value in zip("xyz", moment, strict=True))
-    return (f"Moment about the centre of resistance: {parts} N mm (world axes).",)
+    out = [f"Moment about the centre of resistance: {parts} N mm (world axes)."]
+    tooth = item.at_centre_of_resistance
+    if tooth is not None:
+        if tooth.source != GIVEN:
+            _, up, out_of = tooth.centre_from_slot_mm
+            out.append(
+                f"Centre of resistance by default {abs(up):.1f} mm gingival and {abs(out_of):.1f} mm lingual of "
+                "the slot."
+            )
+        out += [f"Initial tendency, {words}." for words in tooth.words]
+        out += [] if tooth.displacement is None else tooth.displacement.words
+    return tuple(out)
+
+
+def range_sentences(result: RunResult) -> tuple[str, ...]:
+    """What named sources say of the movements found, each once."""
+    found: dict[str, dict[str, PublishedRange]] = {}
+    for item in result.attachments:
+        tooth = item.at_centre_of_resistance
+        for one in () if tooth is None else tooth.published:
+            found.setdefault(one.movement, {})[one.source] = one
+    return tuple(
+        f"{movement.capitalize()}: {'; '.join(_range(one) for one in sources.values())}."
+        for movement, sources in found.items()
+    )
+
+
+def _range(one: PublishedRange) -> str:
+    if one.of_moment:
+        return f"{three(one.least)} to {three(one.most)} N mm ({one.source})"
+    return (
+        f"{three(one.least)} to {three(one.most)} N ({one.least / GF:.0f} to {one.most / GF:.0f} gf; "
+        f"{one.source})"
+    )
 
 
 def _heading(console: Console, text: str) -> None:
@@ -226,7 +270,9 @@ def _attachment_lines(case: Case, place: int, spec: AttachmentSpec) -> list[str]
 
     item = spec.attachment
     tooth = f" on tooth {spec.tooth} ({Tooth(spec.tooth).name})" if spec.tooth else ""
-    held = [word for word, true in (("stop", item.stop), ("roll held", item.hold_roll)) if true]
+    told = (("stop", item.stop), ("roll held", item.hold_roll), ("tooth gives way", spec.support is not None))
+    held = [word for word, true in told if true]
+    held += [] if spec.segment is None else [f'in segment "{spec.segment}"']
     slot = item.slot
     size = "" if slot is None else f", slot {slot.height:.3g} x {slot.depth:.3g} x {slot.width:.3g} mm"
     lines = [

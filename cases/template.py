@@ -37,6 +37,7 @@ note = "The arm points below the hook; raised to it, it presses the canine gingi
 #   x_mm, y_mm, z_mm         instead: the slot's centre in world axes, and the angles from these axes
 #   slot_height_in, slot_depth_in, slot_width_mm, stop, hold_roll (yes or no), centre_of_resistance_x_mm (and _y, _z)
 #   friction, ligation       a pure number; one of the names below, like elastomeric
+#   support, segment         "typical" for a tooth that gives way; the name of a rigid segment of several
 
 [wire]
 # An alloy of the library: "stainless-steel", "cobalt-chromium", "beta-titanium", "martensitic-nickel-titanium" ...
@@ -133,8 +134,12 @@ at = "3 mm"
 stop = true
 # The wire cannot turn about its own axis here; a round wire turns freely otherwise.  Left out: false.
 hold_roll = false
-# From the slot's centre along the slot's own axes.  Given, the moment about it is reported as well.
+# From the slot's centre along the slot's own axes.  Left out, with a tooth: that of an average one, as the result says.
 centre_of_resistance = ["0 mm", "-9 mm", "-3 mm"]
+# Left out, the tooth stands fast.  Else it gives way linearly at that point: a typical tooth, no better than an order
+# of magnitude, or your own figures along and about the slot's axes.  Teeth of one segment = "NAME" are one rigid body.
+# support = "typical"
+# support = { along = ["200 N/mm", "200 N/mm", "rigid"], about = ["16 Nmm/deg", "8 Nmm/deg", "16 Nmm/deg"] }
 
 [[attachment]]
 name = "canine hook"
@@ -161,6 +166,8 @@ increments = 10
 #   move = "canine hook"
 #   by = ["0 mm", "0.5 mm", "0 mm"]
 #   turn = { about_y = "0 deg", about_z = "5 deg", about_x = "0 deg" }
+#   until = "0.3 N"          the working range ends where the force on it has fallen to this
+#                            (a moment, where it only turns)
 
 # A test on a bench: one attachment is turned or drawn, in its own axes, and brought back; a sensor reads the load on
 # one, about a point and along axes that are mounted with it.  gives_way: stiffness of the rig.  measured: a CSV file

@@ -13,7 +13,8 @@ Where the wire lies before engagement is known from the attachment it is seated 
 its place along the wire, the world's axes are those of the wire at its station "midline" (an arch form has one),
 else at its start.
 
-How a row's slot is tied is said by the name of its ligation, with usual figures.
+How a row's slot is tied is said by the name of its ligation, with usual figures; that its tooth gives way by the word
+"typical" for its support.
 """
 
 from __future__ import annotations
@@ -42,7 +43,7 @@ CENTRE = "centre_of_resistance"
 FROM_MIDLINE = "from_midline"
 SHIFTS = ("offset", "occlusal")
 FLAGS = {"": False, "yes": True, "no": False, "true": True, "false": False}
-TEXTS = ("tooth", "name", "kind", "stop", "hold_roll", "friction", "ligation")
+TEXTS = ("tooth", "name", "kind", "stop", "hold_roll", "friction", "ligation", "support", "segment")
 COLUMNS: Columns = (
     dict.fromkeys(TEXTS)
     | dict.fromkeys(("at", FROM_MIDLINE, *AXES, *SHIFTS), "length")
@@ -305,8 +306,9 @@ def _table(row: _Row, at: float | None) -> Table:
         if given not in FLAGS:
             row.findings.problem((flag,), f'expected yes or no, got "{given}"', "write yes or no")
         data[flag] = FLAGS.get(given, False)
-    if "ligation" in cells.cells:
-        data["ligation"] = cells.cells["ligation"]
+    for key in ("ligation", "support", "segment"):
+        if key in cells.cells:
+            data[key] = cells.cells[key]
     friction = _friction(row)
     if friction is not None:
         data["friction"] = friction

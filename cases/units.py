@@ -13,7 +13,16 @@ from difflib import get_close_matches
 from typing import Literal
 
 Kind = Literal[
-    "length", "force", "angle", "stress", "temperature", "stiffness", "turning stiffness", "moment", "share"
+    "length",
+    "force",
+    "angle",
+    "stress",
+    "temperature",
+    "stiffness",
+    "turning stiffness",
+    "moment",
+    "second moment",
+    "share",
 ]
 
 INCH = 25.4
@@ -49,6 +58,8 @@ UNITS: dict[str, tuple[Kind, float]] = {
     "Nmm": ("moment", 1.0),
     "cNmm": ("moment", 1e-2),
     "gfmm": ("moment", STANDARD_GRAVITY * 1e-3),
+    "mm^4": ("second moment", 1.0),
+    "in^4": ("second moment", INCH**4),
     "%": ("share", 1e-2),
 }
 EXAMPLES: dict[Kind, str] = {
@@ -60,6 +71,7 @@ EXAMPLES: dict[Kind, str] = {
     "stiffness": '"2 N/mm"',
     "turning stiffness": '"20 Nmm/deg"',
     "moment": '"10 Nmm"',
+    "second moment": '"0.0013 mm^4"',
     "share": '"5 %"',
 }
 USUAL: dict[Kind, tuple[str, ...]] = {
@@ -71,6 +83,7 @@ USUAL: dict[Kind, tuple[str, ...]] = {
     "stiffness": ("N/mm",),
     "turning stiffness": ("Nmm/deg",),
     "moment": ("Nmm",),
+    "second moment": ("mm^4",),
     "share": ("%",),
 }
 MEANT: dict[str, str] = {

@@ -76,21 +76,23 @@ class Slot:
         """Width along which the walls are plane, mm."""
         return self.width - 2.0 * self.mouth_radius
 
-    def station_offsets(self, count: int | None = None) -> Array:
+    def station_offsets(self, count: int | None = None, fineness: float = 1.0) -> Array:
         """Where contact is looked for: offsets (k,) in mm along x, symmetric, both ends of the plane walls among them.
 
         The spacing at a mouth is 0.01 mm at most, grows inward by 1.5 from one to the next, and stays below
-        0.25 mm.  With ``count`` the same law is scaled to exactly so many stations.  Raises ValueError for a
-        count below two.
+        0.25 mm.  With ``count`` the same law is scaled to exactly so many stations.  ``fineness`` divides the spacings
+        and grades them so much more gently.  Raises ValueError for a count below two or a fineness not above zero.
         """
+        if not (math.isfinite(fineness) and fineness > 0.0):
+            raise ValueError(f"the fineness of contact stations must be finite and above zero: got {fineness!r}")
         if count is None:
-            spacings = _spacings_over(0.5 * self.plane_width)
+            spacings = _spacings_over(0.5 * self.plane_width, fineness)
             between = 2 * len(spacings)
         else:
             if count < 2:
                 raise ValueError(f"a slot needs a contact station at both mouths, two at least: got {count}")
             between = count - 1
-            spacings = np.array([_spacing(i) for i in range((between + 1) // 2)])
+            spacings = np.array([_spacing(i, fineness) for i in range((between + 1) // 2)])
         # An odd number of spacings has one across the middle, of which each half of the slot holds one half.
         if between % 2:
             spacings[-1] *= 0.5
@@ -101,18 +103,18 @@ class Slot:
         return frozen(np.concatenate((-right, middle, right[::-1])))
 
 
-def _spacing(index: int) -> float:
+def _spacing(index: int, fineness: float) -> float:
     """The ``index``-th spacing counted from a mouth, mm."""
     # The exponent is bounded so that very many stations do not overflow.
-    return min(MOUTH_SPACING * SPACING_GROWTH ** min(index, 64), LARGEST_SPACING)
+    return min(MOUTH_SPACING * SPACING_GROWTH ** min(index / fineness, 64.0), LARGEST_SPACING) / fineness
 
 
-def _spacings_over(length: float) -> Array:
+def _spacings_over(length: float, fineness: float) -> Array:
     """The fewest spacings, from the mouth inward, that reach ``length``."""
     spacings: list[float] = []
     reached = 0.0
     while reached < length:
-        spacings.append(_spacing(len(spacings)))
+        spacings.append(_spacing(len(spacings), fineness))
         reached += spacings[-1]
     return np.array(spacings)
 

@@ -6,6 +6,7 @@ silently, and leaves no option and no model behind.  Gmsh itself is imported onl
 
 from __future__ import annotations
 
+import functools
 import math
 import threading
 from collections.abc import Callable, Iterator
@@ -45,6 +46,9 @@ ARC_ELEMENTS = 3
 # Growth of a section's elements per distance from a rounded corner.
 SECTION_SLOPE = 0.4
 
+# Wires whose mesh one process keeps: in a study of tolerances all rows have the same.
+KEPT_LINES = 64
+
 _GMSH_LOCK = threading.Lock()
 
 
@@ -80,7 +84,9 @@ class _Part:
     even: int | None
 
 
-def line_mesh(shape: PassiveShape, marks: ArrayLike, largest: float | None = None) -> Array:
+def line_mesh(
+    shape: PassiveShape, marks: ArrayLike, largest: float | None = None, fineness: float = 1.0
+) -> Array:
     """Arc lengths (n,) in mm of a wire's nodes: its ends, the marks, the breaks of its shape, and more
     between.
 
@@ -88,10 +94,13 @@ def line_mesh(shape: PassiveShape, marks: ArrayLike, largest: float | None = Non
     first).  The size of elements at a mark is the distance to its nearer neighbour and grows away from there
     by at most 1.5 from one element to the next, up to ``largest``, which unless given is 1 mm or a tenth of
     the wire, whichever is smaller.  No element turns by more than 10 degrees in a bend or a twist.
-    Neighbours no further apart than that growth have one element between.
+    Neighbours no further apart than that growth have one element between.  ``fineness`` divides all these sizes, and
+    grades them so much more gently; below one the mesh is coarser.
 
-    Raises ValueError for a mark off the wire or for ``largest`` not above zero.
+    Raises ValueError for a mark off the wire, or for ``largest`` or ``fineness`` not above zero.
     """
+    if not (math.isfinite(fineness) and fineness > 0.0):
+        raise ValueError(f"the fineness of a mesh must be finite and above zero: got {fineness!r}")
     if largest is None:
         largest = min(LARGEST_ELEMENT, LARGEST_SHARE * shape.length)
     if not (math.isfinite(largest) and largest > 0.0):
@@ -99,16 +108,17 @@ def line_mesh(shape: PassiveShape, marks: ArrayLike, largest: float | None = Non
     fixed = _fixed_nodes(shape, marks)
     gaps = np.diff(fixed)
     turn_rate = np.linalg.norm(shape.curvature(0.5 * (fixed[:-1] + fixed[1:])), axis=1)
-    limits = LARGEST_TURN / np.maximum(turn_rate, LARGEST_TURN / largest)
-    sizes = _sizes_at_nodes(gaps, limits)
+    limits = LARGEST_TURN / np.maximum(turn_rate, LARGEST_TURN / largest) / fineness
+    slope = SLOPE / fineness
+    sizes = _sizes_at_nodes(gaps, limits, slope)
     parts: list[_Part] = []
     for i in range(len(gaps)):
-        one_element = GROWTH * min(sizes[i], sizes[i + 1])
+        one_element = math.exp(slope) * min(sizes[i], sizes[i + 1])
         if gaps[i] > min(one_element, limits[i]) * (1.0 + ROUNDING):
             parts.extend(
-                _graded(fixed[i], fixed[i + 1], sizes[i], sizes[i + 1], limits[i], turn_rate[i] > 0.0)
+                _graded(fixed[i], fixed[i + 1], sizes[i], sizes[i + 1], limits[i], slope, turn_rate[i] > 0.0)
             )
-    return frozen(np.unique(np.concatenate((fixed, *_nodes_within(parts)))))
+    return frozen(np.unique(np.concatenate((fixed, *_nodes_within(tuple(parts))))))
 
 
 def _fixed_nodes(shape: PassiveShape, marks: ArrayLike) -> Array:
@@ -128,24 +138,24 @@ def _fixed_nodes(shape: PassiveShape, marks: ArrayLike) -> Array:
     return np.array(sorted(nodes))
 
 
-def _sizes_at_nodes(gaps: Array, limits: Array) -> Array:
+def _sizes_at_nodes(gaps: Array, limits: Array, slope: float) -> Array:
     """Element sizes (n + 1,) at nodes ``gaps`` (n,) apart: the nearer neighbour's distance, its growth
     limited."""
     bound = np.minimum(gaps, limits)
     sizes: Array = np.minimum(np.append(bound, np.inf), np.insert(bound, 0, np.inf))
     for i in range(len(gaps)):
-        sizes[i + 1] = min(sizes[i + 1], sizes[i] + SLOPE * gaps[i])
+        sizes[i + 1] = min(sizes[i + 1], sizes[i] + slope * gaps[i])
     for i in reversed(range(len(gaps))):
-        sizes[i] = min(sizes[i], sizes[i + 1] + SLOPE * gaps[i])
+        sizes[i] = min(sizes[i], sizes[i + 1] + slope * gaps[i])
     return sizes
 
 
 def _graded(
-    start: float, end: float, start_size: float, end_size: float, limit: float, turns: bool
+    start: float, end: float, start_size: float, end_size: float, limit: float, slope: float, turns: bool
 ) -> list[_Part]:
     """Parts of a gap on each of which the wanted size is linear, as Gmsh takes it: rising, constant, falling.
 
-    The size is the least of start_size + SLOPE (s - start), end_size + SLOPE (end - s) and the limit.  A kink
+    The size is the least of start_size + slope (s - start), end_size + slope (end - s) and the limit.  A kink
     of it becomes a node, so one too close to an end or to the other kink is left out; the size only gets
     smaller by that.
     """
@@ -153,12 +163,12 @@ def _graded(
     if turns:
         limit /= excess
         start_size, end_size = min(start_size, limit), min(end_size, limit)
-    rise_to = start + (limit - start_size) / SLOPE
-    fall_from = end - (limit - end_size) / SLOPE
+    rise_to = start + (limit - start_size) / slope
+    fall_from = end - (limit - end_size) / slope
     peak, kinks = limit, [rise_to, fall_from]
     if fall_from - rise_to < 0.5 * limit:
         middle = 0.5 * (rise_to + fall_from)
-        peak, kinks = min(limit, start_size + SLOPE * (middle - start)), [middle]
+        peak, kinks = min(limit, start_size + slope * (middle - start)), [middle]
     kinks = [s for s in kinks if s - start > 0.5 * peak and end - s > 0.5 * peak]
     places = [start, *kinks, end]
     sizes = [start_size, *(peak for _ in kinks), end_size]
@@ -174,11 +184,12 @@ def _graded(
     ]
 
 
-def _nodes_within(parts: list[_Part]) -> list[Array]:
+@functools.lru_cache(maxsize=KEPT_LINES)
+def _nodes_within(parts: tuple[_Part, ...]) -> tuple[Array, ...]:
     """Arc lengths of the nodes of each part, its ends included, by Gmsh's mesh of straight lines along the
     arc length."""
     if not parts:
-        return []
+        return ()
     nodes = []
     with gmsh_session() as gmsh:
         lines = []
@@ -193,8 +204,8 @@ def _nodes_within(parts: list[_Part]) -> list[Array]:
         gmsh.model.mesh.generate(1)
         for line, part in zip(lines, parts, strict=True):
             inside = gmsh.model.mesh.getNodes(1, line)[1][::3]
-            nodes.append(np.concatenate(([part.start, part.end], inside)))
-    return nodes
+            nodes.append(frozen(np.concatenate(([part.start, part.end], inside))))
+    return tuple(nodes)
 
 
 @dataclass(frozen=True, slots=True)

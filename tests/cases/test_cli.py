@@ -229,7 +229,7 @@ def test_usage(arguments: list[str], capsys: pytest.CaptureFixture[str]) -> None
     assert said.out == "" and "usage: wireslot" in said.err
 
 
-COMMANDS = ("new", "check", "run", "play", "doctor")
+COMMANDS = ("new", "check", "run", "play", "formula", "verify", "factor", "compare", "doctor")
 
 
 def test_help_names_every_command_and_exit_code(capsys: pytest.CaptureFixture[str]) -> None:

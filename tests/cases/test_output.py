@@ -15,7 +15,8 @@ import pytest
 from cases.errors import NotFiniteError, OutputError
 from cases.files import check_writable, write_whole
 from cases.output import CAUTION, to_json, write_outputs
-from cases.results import RunResult
+from cases.results import DeactivationReading, DeactivationResult, RunResult
+from cases.tooth_results import PlaneTendency, PublishedRange, ToothDisplacement, ToothResult
 
 
 def test_json_round_trip(result: RunResult, tmp_path: Path) -> None:
@@ -41,7 +42,49 @@ def test_json_round_trip(result: RunResult, tmp_path: Path) -> None:
     assert back["caution"] == CAUTION
 
 
+def with_teeth(result: RunResult) -> RunResult:
+    """The same with what a run says of teeth that give way, and of a stage; its numbers mean nothing."""
+    plane = PlaneTendency(1.0, 2.0, 9.0, 2.0, 0.2, "uncontrolled tipping", "words")
+    motion = ToothDisplacement(
+        (0.1,) * 3, (1.0,) * 3, (0.2,) * 3, {"first": None, "second": (0.0, -1.0, 0.0)}, ()
+    )
+    ranges = (PublishedRange("uncontrolled tipping", 0.3, 0.6, "a source"),)
+    place, force, moment = (0.0, -9.0, -4.0), (1.0, 0.0, 0.0), (0.0, 0.0, 2.0)
+    planes = {"second": plane}
+    tooth = ToothResult(place, "default: ...", force, moment, planes, ranges, ("words",), "typical", motion)
+    ways = tuple(
+        DeactivationResult("back", "right", turns, (DeactivationReading(0.5, 1.0, 1.0, 2.0),), 0.2, 0.3, None)
+        for turns in (False, True)
+    )
+    first, *others = result.attachments
+    attachments = (dataclasses.replace(first, at_centre_of_resistance=tooth), *others)
+    return dataclasses.replace(result, attachments=attachments, deactivations=ways)
+
+
+def test_teeth_and_deactivation_are_written(result: RunResult) -> None:
+    back = to_json(with_teeth(result))
+    tooth = back["attachments"][0]["at_centre_of_resistance"]
+    assert list(tooth) == [
+        "from_slot_mm",
+        "source",
+        "force_n",
+        "moment_nmm",
+        "planes",
+        "words",
+        "published_ranges",
+        "support",
+        "displacement",
+    ]
+    assert tooth["planes"]["second"]["share_of_arm"] == 0.2
+    assert tooth["displacement"]["centre_of_rotation_mm"] == {"first": None, "second": [0.0, -1.0, 0.0]}
+    assert back["attachments"][1]["at_centre_of_resistance"] is None
+    along, about = back["deactivations"]
+    assert (along["half_at_mm"], along["until_n"], along["working_range_mm"]) == (0.2, 0.3, None)
+    assert (about["half_at_deg"], about["until_nmm"], about["working_range_deg"]) == (0.2, 0.3, None)
+
+
 def test_every_number_key_says_its_unit(result: RunResult) -> None:
+    result = with_teeth(result)
     pure = {
         "activation",
         "iterations",
@@ -52,7 +95,7 @@ def test_every_number_key_says_its_unit(result: RunResult) -> None:
         "increments",
         "axes",
     }
-    pure |= {"inside_share"}
+    pure |= {"inside_share", "share_of_arm"}
     units = ("_n", "_nmm", "_mm", "_deg", "_mpa")
 
     def check(value: object, key: str, inside_unit: bool) -> None:

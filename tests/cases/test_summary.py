@@ -10,6 +10,7 @@ from rich.console import Console
 
 from cases.results import RunResult
 from cases.summary import WIDEST, number, print_result
+from cases.tooth_results import PlaneTendency, PublishedRange, ToothResult
 from cases.words import order_words, shown, three
 from geometry.clearance import PlayInOrder
 
@@ -120,3 +121,27 @@ def test_a_moment_of_a_button_names_its_point(result: RunResult) -> None:
 def test_an_order_without_a_tooth(order: str, moment: float, carries: bool, kind: str, words: str) -> None:
     play = PlayInOrder(0.02, ("upper wall", "lower wall")) if kind == "bracket" else None
     assert order_words(None, order, moment, carries, play, kind) == words
+
+
+def test_a_tooth_is_told_with_its_default_and_published_ranges(result: RunResult) -> None:
+    plane = PlaneTendency(
+        1.0, 2.0, 9.0, 2.0, 0.2, "uncontrolled tipping", "uncontrolled tipping, crown to distal"
+    )
+    ranges = (
+        PublishedRange("uncontrolled tipping", 0.34323275, 0.588399, "a textbook"),
+        PublishedRange("torque", 5.0, 20.0, "a paper", of_moment=True),
+    )
+    centre, force, moment = (0.0, 9.83, -4.5), (1.0, 0.0, 0.0), (0.0, 0.0, 2.0)
+    words = ("facial view: x",)
+    tooth = ToothResult(centre, "default: ...", force, moment, {"second": plane}, ranges, words)
+    first = replace(
+        result.attachments[0],
+        moment_at_centre_of_resistance_nmm=(0.0, 0.0, 2.0),
+        at_centre_of_resistance=tooth,
+    )
+    said = printed(replace(result, attachments=(first, result.attachments[1])))
+    assert "Centre of resistance by default 9.8 mm gingival and 4.5 mm lingual of the slot." in said
+    assert "Initial tendency, facial view: x." in said
+    assert "no advice" in said
+    assert "Uncontrolled tipping: 0.343 to 0.588 N (35 to 60 gf; a textbook)." in said
+    assert "Torque: 5.00 to 20.0 N mm (a paper)." in said

@@ -91,11 +91,12 @@ def test_angles_turn_the_slot_from_the_wire(tmp_path: Path) -> None:
 
 
 def test_a_table_of_positions_is_the_same_as_attachments_one_by_one(tmp_path: Path) -> None:
-    """Name, tooth, slot, pose, stop, roll, ligation, friction and centre of resistance, to the last digit."""
+    """Name, tooth, slot, pose, stop, roll, ligation, friction, support and centre of resistance, to the last digit."""
     shape = straight(30.0)
     angles = {"rotation": 2.0, "angulation": -3.0, "inclination": 11.0}
     own = (
-        attachment("tube", "tube", 5.0, 0.0, slot=(0.5, 0.6, 4.0), tooth="47", stop=True, hold_roll=True),
+        attachment("tube", "tube", 5.0, 0.0, slot=(0.5, 0.6, 4.0), tooth="47", stop=True, hold_roll=True)
+        + '\nsegment = "all"',
         attachment(
             "45",
             "bracket",
@@ -108,15 +109,15 @@ def test_a_table_of_positions_is_the_same_as_attachments_one_by_one(tmp_path: Pa
             centre_of_resistance=(0.0, -9.0, -3.0),
             **angles,
         )
-        + '\nligation = "active clip"\nfriction = 0.15',
+        + '\nligation = "active clip"\nfriction = 0.15\nsupport = "typical"\nsegment = "all"',
     )
     expected = parse_case(case_text(shape, "tube", *own, table=False), tmp_path / "case.toml")
     centre = ",".join(f"centre_of_resistance_{axis}_mm" for axis in "xyz")
     table = (
         "name,tooth,kind,at_mm,x_mm,y_mm,z_mm,rotation_deg,angulation_deg,inclination_deg,slot_height_mm,"
-        f"slot_depth_mm,slot_width_mm,stop,hold_roll,ligation,friction,{centre}\n"
-        ",45,,20,15.2,0.3,-0.2,2,-3,11,0.55,0.7,3,no,,active clip,0.15,0,-9,-3\n"
-        "tube,47,tube,5,0,0,0,,,,0.5,0.6,4,yes,true,,,,,\n"
+        f"slot_depth_mm,slot_width_mm,stop,hold_roll,ligation,friction,support,segment,{centre}\n"
+        ",45,,20,15.2,0.3,-0.2,2,-3,11,0.55,0.7,3,no,,active clip,0.15,typical,all,0,-9,-3\n"
+        "tube,47,tube,5,0,0,0,,,,0.5,0.6,4,yes,true,,,,all,,,\n"
     )
     found = case_with(tmp_path, table, case_text(shape, "tube"))
     assert [file.name for file in found.data_files] == ["teeth.csv"]
@@ -126,6 +127,7 @@ def test_a_table_of_positions_is_the_same_as_attachments_one_by_one(tmp_path: Pa
             there.tooth,
             there.centre_of_resistance,
         )
+        assert (here.support, here.segment) == (there.support, there.segment)
         a, b = here.attachment, there.attachment
         assert (a.kind, a.at, a.slot, a.stop, a.hold_roll) == (b.kind, b.at, b.slot, b.stop, b.hold_roll)
         assert (a.ligation, a.friction) == (b.ligation, b.friction)
