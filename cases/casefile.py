@@ -143,11 +143,11 @@ def _analysis(top: Table, names: Sequence[str], seat: str | None) -> AnalysisSpe
     table = top.table("analysis", "the analysis", "{ increments = 10 }", required=False)
     if table is None:
         return AnalysisSpec()
-    table.only("increments", "tie_in")
+    table.only("increments", "tie_in", "snap")
     increments = table.integer(
         "increments", "the number of increments", AnalysisSpec().increments, 1, MOST_INCREMENTS
     )
-    return AnalysisSpec(increments, read_tie_in(table, names, seat))
+    return AnalysisSpec(increments, read_tie_in(table, names, seat), table.flag("snap"))
 
 
 def _attachment_tables(top: Table) -> list[Table]:

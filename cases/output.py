@@ -199,6 +199,7 @@ def _increment(item: IncrementResult) -> dict[str, Any]:
         "activation": item.activation,
         "lost_nmm": item.lost_nmm,
         "let_down": item.let_down,
+        "set_free_nmm": item.set_free_nmm,
         "iterations": item.iterations,
         "residual_n": item.residual_n,
         "attachments": [

@@ -158,6 +158,8 @@ class IncrementResult:
     attachments: tuple[AttachmentOnPath, ...]
     let_down: bool = False
     """Whether the wire had to be let down to rest from its last shape: it may have snapped to another."""
+    set_free_nmm: float = 0.0
+    """Energy set free in that, N mm."""
 
 
 @dataclass(frozen=True, slots=True)

@@ -22,7 +22,7 @@ from cases.results import (
     WireResult,
 )
 from cases.schema import Case
-from cases.sentences import assumptions, snap_words, status_words
+from cases.sentences import assumptions, snap_words, status_words, unstable_words
 from cases.tooth_support import supported
 from fem.model import Model
 from fem.path import Increment, Leg, Options, Path, engage, status_of
@@ -56,7 +56,7 @@ def whole_run(case: Case, observer: Observer | None = None, stations: int | None
     model = build_model(case, stations)
     legs = legs_of(case, model)
     tell = None if observer is None else lambda increment: observer(increment_result(case, legs, increment))
-    path = engage(model, Options(), tell, legs)
+    path = engage(model, Options(snap=case.analysis.snap), tell, legs)
     return Run(case, model, path, result_of(case, model, path))
 
 
@@ -83,7 +83,16 @@ def result_of(case: Case, model: Model, path: Path) -> RunResult:
         status=status.name.lower(),
         status_words=(
             *status_words(case, status, attachments, wire, between),
-            *snap_words([(legs[one.leg].name, one.activation) for one in path.increments if one.let_down]),
+            *snap_words(
+                [
+                    (legs[one.leg].name, one.activation, one.set_free)
+                    for one in path.increments
+                    if one.let_down
+                ]
+            ),
+            *unstable_words(
+                [(legs[one.leg].name, one.activation) for one in path.increments if one.outcome.wrong_pivots]
+            ),
         ),
         attachments=attachments,
         equilibrium=EquilibriumResult(vector(force), vector(moment), snapshot.floor),
@@ -121,6 +130,7 @@ def increment_result(case: Case, legs: Sequence[Leg], increment: Increment) -> I
         increment.lost,
         tuple(on_path),
         increment.let_down,
+        increment.set_free,
     )
 
 

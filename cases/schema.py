@@ -70,6 +70,8 @@ class AnalysisSpec:
     increments: int = 10
     tie_in: tuple[str, ...] = ()
     """Attachments in the order in which they are engaged, one after another; none: all at once."""
+    snap: bool = False
+    """Whether the wire snaps to a stable equilibrium where the one at hand is unstable."""
 
 
 @dataclass(frozen=True, slots=True)

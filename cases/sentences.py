@@ -45,15 +45,29 @@ def status_words(
     return tuple(out)
 
 
-def snap_words(snaps: Sequence[tuple[str, float]]) -> tuple[str, ...]:
-    """What to tell of increments, each a stage and its share, in which the wire was let down to rest."""
+def snap_words(snaps: Sequence[tuple[str, float, float]]) -> tuple[str, ...]:
+    """What to tell of increments in which the wire was let down to rest: stage, share and energy set free (N mm) of
+    each."""
     if not snaps:
         return ()
-    stage, share = snaps[0]
+    stage, share, _ = snaps[0]
     many = "one increment" if len(snaps) == 1 else f"{len(snaps)} increments"
+    free = shown(sum(energy for _, _, energy in snaps))
     return (
-        f"In {many}, first at {100.0 * share:.0f} % of the {stage}, no equilibrium was found near the last one, and "
-        "the wire was let down to rest from there: it may have snapped to another shape.",
+        f"In {many}, first at {100.0 * share:.0f} % of the {stage}, no stable equilibrium was found near the last one, "
+        f"and the wire was let down to rest from there: it may have snapped to another shape. {free} N mm were set "
+        "free.",
+    )
+
+
+def unstable_words(unstable: Sequence[tuple[str, float]]) -> tuple[str, ...]:
+    """From where on equilibria are unstable, each a stage and its share."""
+    if not unstable:
+        return ()
+    stage, share = unstable[0]
+    return (
+        f"Unstable from {100.0 * share:.0f} % of the {stage} on, or shortly before: a small push would make the wire "
+        "snap. With snap = true under [analysis] it is let go to the stable equilibrium.",
     )
 
 

@@ -153,6 +153,8 @@ at = "end"
 [analysis]
 # Steps from the passive wire to the engaged one, 1 to 10000; path.csv has the force systems of each.
 increments = 10
+# Where the equilibrium becomes unstable, let the wire snap to the stable one.
+# snap = true
 # The order in which the attachments are tied in, one after another; left out: all at once.
 # tie_in = ["canine hook"]
 

@@ -14,7 +14,7 @@ from fem.equilibrium import BARRIER_NEAR, Outcome, Problem, solve, with_own_pivo
 from fem.equilibrium_kernel import CONVERGED, TOO_MANY_ITERATIONS
 from fem.following import arms_off, followed, relaxed
 from fem.mounts import Settling
-from fem.newton_kernel import LEAST_SHIFT, NEUTRAL_SHIFT
+from fem.newton_kernel import NEUTRAL_SHIFT
 from fem.recovery import loads_in_own_axes
 from geometry.checks import count, flag, number
 
@@ -25,6 +25,7 @@ MOST_FOLLOWINGS = 20
 MOST_MOVES = 3
 MOST_SETTLINGS = 60  # of supports that give way
 LEAST_SHARE = 1e-9  # of a leg
+LEAST_WITHIN = 1e-3  # below it walls would follow rounding
 
 
 @dataclass(frozen=True, slots=True)
@@ -37,6 +38,10 @@ class Options:
     """Share of a leg below which an increment that finds no equilibrium ends the path."""
     most_iterations: int = 60
     follow: bool = True
+    follow_within: float = 1.0
+    """Share of the usual distances within which walls must look at the place where they meet the wire."""
+    snap: bool = False
+    """An unstable equilibrium is left for the stable one that the wire snaps to; else it is kept, and told."""
 
     def __post_init__(self) -> None:
         needs = "needs at least one increment, and a million at most"
@@ -46,6 +51,9 @@ class Options:
         object.__setattr__(self, "least_increment", share)
         object.__setattr__(self, "most_iterations", most)
         object.__setattr__(self, "follow", flag("whether the mesh follows", self.follow))
+        within = number("how closely walls follow", self.follow_within, "", LEAST_WITHIN, 1.0)
+        object.__setattr__(self, "follow_within", within)
+        object.__setattr__(self, "snap", flag("whether a wire snaps", self.snap))
 
 
 def advance(problem: Problem, leg: int, target: float, options: Options) -> tuple[Problem, Outcome] | Outcome:
@@ -75,9 +83,8 @@ def advance(problem: Problem, leg: int, target: float, options: Options) -> tupl
         return outcome
     _orthonormalise(problem.state.axes)
     # A wire that floats in the play of its slots is held by next to nothing, and pushed aside by next to nothing where
-    # it is pressed together: that is no loss of stability.
-    neutral = NEUTRAL_SHIFT if problem.constraints.sites.slot.size else LEAST_SHIFT
-    outcome = with_own_pivots(problem, target, outcome, target if leg == 0 else 1.0, neutral)
+    # it is pressed together; a bent round one turns freely.  That is no loss of stability.
+    outcome = with_own_pivots(problem, target, outcome, target if leg == 0 else 1.0, NEUTRAL_SHIFT)
     return problem, replace(outcome, iterations=iterations)
 
 
@@ -88,7 +95,7 @@ def equilibrium_at(problem: Problem, leg: int, target: float, options: Options) 
     share, last = 1.0, None
     following = 0
     while outcome.code == CONVERGED and options.follow:
-        off = arms_off(problem, following)
+        off = arms_off(problem, following, options.follow_within)
         if off is None:
             break
         if following == MOST_FOLLOWINGS:

@@ -358,6 +358,17 @@ def with_own_pivots(
     return replace(outcome, wrong_pivots=wrong)
 
 
+def stored_energy(problem: Problem, share: float, load: float) -> float:
+    """Energy of wire, walls that give way and dead forces at the state, N mm; friction has none."""
+    beam, state, work = problem.beam, problem.state, problem.work
+    screws, stress = current_stress(problem)
+    passive, lengths, compliance = beam.passive_screws, beam.lengths, beam.compliance
+    energy, _, _ = element_law(screws, passive, lengths, compliance, stress, False, stress, work.stiffness)
+    force = state.low - state.high
+    give = 0.5 * float(problem.constraints.sites.compliance @ (force * force))
+    return float(energy) + give - load * float((problem.loads.dead[:, :3] * state.positions).sum())
+
+
 def current_stress(problem: Problem) -> tuple[Array, Array]:
     """Screws and stress resultants (m, 6) of all elements at the state."""
     screws, stress = np.empty((2, *problem.work.stress.shape))

@@ -40,11 +40,11 @@ MOST_LEVELLINGS = 12
 LEAST_WAY = 0.2  # share of the way to its line that a prism goes at least
 
 
-def arms_off(problem: Problem, followings: int = 0) -> Array | None:
+def arms_off(problem: Problem, followings: int = 0, within: float = 1.0) -> Array | None:
     """How far each site's line meets the wire ahead of its prism, (sites,) mm; None where all are near enough.
 
     After some ``followings`` neighbouring stations that take turns in pressing are near enough if they are as near as
-    those that do not press."""
+    those that do not press.  ``within``: share of the usual distances that is near enough."""
     state = problem.state
     arcs, there = site_arcs(problem)
     # beyond the wire's ends there is nothing to look at
@@ -53,7 +53,7 @@ def arms_off(problem: Problem, followings: int = 0) -> Array | None:
     turns = followings > TAKING_TURNS
     near = OTHERS_OFF if turns else PRESSING_OFF
     presses = pressing(problem) > 0.0
-    if (np.abs(off) > np.where(presses, near, OTHERS_OFF)).any():
+    if (np.abs(off) > within * np.where(presses, near, OTHERS_OFF)).any():
         return off
     if not presses.any():
         return None
@@ -61,7 +61,7 @@ def arms_off(problem: Problem, followings: int = 0) -> Array | None:
     twisted = np.abs(course_at(problem, node + state.touch.reach, node)[:, 0] - state.touch.course[:, 0])[
         presses
     ]
-    return off if (twisted > (TURNING_TWIST_OFF if turns else TWIST_OFF)).any() else None
+    return off if (twisted > within * (TURNING_TWIST_OFF if turns else TWIST_OFF)).any() else None
 
 
 def pressing(problem: Problem) -> Array:
@@ -141,7 +141,7 @@ def _with_nodes_at_stations(problem: Problem) -> Problem | None:
     size = np.minimum(np.diff(nodes, prepend=-np.inf), np.diff(nodes, append=np.inf))[node]
     here = np.isfinite(places) & ~np.isin(node, problem.still_nodes)
     off = np.where(here, np.abs(places - nodes[node]), 0.0)
-    if (off <= np.maximum(NODE_OFF, NODE_OFF_SHARE * size)).all():
+    if (off <= np.maximum(NODE_OFF / problem.model.fineness, NODE_OFF_SHARE * size)).all():
         return problem
     moved = _moved_nodes(problem, node[here], places[here])
     if moved is not None:

@@ -13,7 +13,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from fem.advance import Options as Options
-from fem.advance import advance
+from fem.advance import advance, kept, put_back
 from fem.equilibrium import Outcome, Problem, held_by, problem_of, settle
 from fem.equilibrium_kernel import NOT_FINITE
 from fem.model import Model
@@ -73,7 +73,9 @@ class Increment:
     lost: float
     """Work lost in sliding against friction, N mm."""
     let_down: bool = False
-    """No equilibrium was found near the last one: the wire was let down to rest from there (fem.snapping)."""
+    """No stable equilibrium was found near the last one: the wire was let down to rest from there (fem.snapping)."""
+    set_free: float = 0.0
+    """Energy lost on that way, N mm."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -179,14 +181,25 @@ def _walk(
     while reached < 1.0:
         # whole shares, so that ten increments end at exactly 1
         target = 1.0 if reached + 1.0001 * share >= 1.0 else reached + share
+        before = kept(problem) if options.snap else ()
         found = advance(problem, number, target, options)
-        lost, rested = 0.0, False
+        rest = None
         if isinstance(found, Outcome) and options.follow and share <= SNAPPING / leg.increments:
             down = let_down(problem, number, target, options)
             if isinstance(down, Outcome):
                 found = down
             else:
-                found, lost, rested = down[:2], down[2], True
+                rest, found = down, (down.problem, down.outcome)
+        elif not isinstance(found, Outcome) and options.snap and found[1].wrong_pivots:
+            # just beyond the loss of stability there is one way down
+            down = found[1]
+            if share <= SNAPPING / leg.increments:
+                down = let_down(found[0], number, target, options, push=True)
+            if not isinstance(down, Outcome):
+                rest, found = down, (down.problem, down.outcome)
+            elif 0.5 * share >= options.least_increment:
+                put_back(problem, before)
+                found = down
         if isinstance(found, Outcome):
             share *= 0.5
             if share < options.least_increment:
@@ -194,9 +207,10 @@ def _walk(
                 raise NoEquilibrium(code, reached, tuple(accepted), found.history)
             continue
         problem, outcome = found
-        lost += settle(problem, target)
+        lost = settle(problem, target) + (rest.rubbed if rest else 0.0)
         snapshot = snapshot_of(problem, target, outcome.floor)
-        increment = Increment(number, target, outcome, snapshot, lost, rested)
+        free = rest.set_free if rest else 0.0
+        increment = Increment(number, target, outcome, snapshot, lost, rest is not None, free)
         accepted.append(increment)
         if observer is not None:
             observer(increment)

@@ -1,21 +1,26 @@
-"""A wire that snaps: there is no equilibrium near the last one, so it is let down to rest from where it is.
+"""A wire that snaps: no equilibrium is near the last one, or it is unstable, so the wire is let down to rest.
 
 The supports stand still meanwhile.  The wire moves downhill in energy as if without mass in a thick liquid
 (fem.drag_kernel), moment by moment, with the stations following, until it lies still; then the balance is found without
-the liquid.  It comes to rest in the valley it falls into, as a real wire does that is heavily damped."""
+the liquid.  It comes to rest in the valley it falls into, as a real wire does that is heavily damped.
+
+An unstable equilibrium is left along a direction v of negative curvature, which the factors of its matrix have at hand:
+K = L D L^T with D_k < 0 gives v = L^-T e_k, v.K v = D_k (Nocedal & Wright, Numerical Optimization (2nd ed. 2006),
+ch. 3.4)."""
 
 from __future__ import annotations
 
 import math
-from dataclasses import replace
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
 
 from fem.advance import Options, advance, kept, put_back
-from fem.equilibrium import Outcome, Problem, settle, solve
+from fem.equilibrium import Outcome, Problem, settle, solve, stored_energy
 from fem.equilibrium_kernel import CONVERGED, TOO_MANY_ITERATIONS
 from fem.following import arms_off, followed, pressing
+from fem.sweeps_kernel import place_nodes, remember_places
 
 Array = NDArray[np.float64]
 
@@ -33,12 +38,32 @@ MOST_TRIALS = 4  # whether it lies still without the springs
 BETWEEN_TRIALS = 8  # moments
 
 
+PUSH = 0.01  # mm, largest displacement by which an unstable equilibrium is left
+
+
+@dataclass(frozen=True, slots=True)
+class Rest:
+    """Where a wire that was let down lies."""
+
+    problem: Problem
+    outcome: Outcome
+    rubbed: float
+    """Work lost in sliding, N mm."""
+    set_free: float
+    """Energy lost on the way down, N mm, friction's part with it."""
+
+
 def let_down(
-    problem: Problem, leg: int, target: float, options: Options
-) -> tuple[Problem, Outcome, float] | Outcome:
-    """The problem at rest at ``target``, its outcome and the work lost in sliding; or the failed outcome with the
-    state put back."""
+    problem: Problem, leg: int, target: float, options: Options, push: bool = False
+) -> Rest | Outcome:
+    """The problem at rest at ``target``; or the failed outcome with the state put back.
+
+    ``push``: the state is an unstable equilibrium, which is left, and rest is only where it is stable."""
     before, remembered = problem, kept(problem)
+    start = None
+    if push:
+        start = stored_energy(problem, target, target if leg == 0 else 1.0)
+        _leave(problem, leg, target)
     springs, lost, iterations = STIFFEST, 0.0, 0
     load = target if leg == 0 else 1.0
     outcome, last = None, None
@@ -63,14 +88,26 @@ def let_down(
             if moved is None:
                 break
             problem = moved
+        if start is None:
+            start = stored_energy(problem, target, load)
         lost += settle(problem, target)
         if springs <= SOFTEST or (went * springs < AT_REST and since >= BETWEEN_TRIALS):
             since = 0
             # supports that give way find their place as in any increment
+            still = kept(problem)
             found = advance(problem, leg, target, options)
-            if not isinstance(found, Outcome):
+            if not isinstance(found, Outcome) and not (push and found[1].wrong_pivots):
                 problem, outcome = found
-                return problem, replace(outcome, iterations=iterations + outcome.iterations), lost
+                free = start - stored_energy(problem, target, load)
+                return Rest(
+                    problem,
+                    replace(outcome, iterations=iterations + outcome.iterations),
+                    lost,
+                    max(free, 0.0),
+                )
+            if not isinstance(found, Outcome):
+                put_back(problem, still)
+                found = found[1]
             iterations += found.iterations
             tried += 1
             if tried == MOST_TRIALS:
@@ -97,3 +134,19 @@ def _anchor(problem: Problem, springs: float) -> None:
     work.drag[1:] += 0.5 * springs * lengths
     work.drag_positions[:] = state.positions
     work.drag_axes[:] = state.axes
+
+
+def _leave(problem: Problem, leg: int, target: float) -> None:
+    """A small step down from an unstable equilibrium, where `with_own_pivots` has just factored its matrix."""
+    work, state = problem.work, problem.state
+    nodes = work.factors.shape[0]
+    pivots = np.diagonal(work.factors, axis1=1, axis2=2)
+    node, column = np.unravel_index(int(pivots.argmin()), pivots.shape)
+    direction = np.zeros((nodes, 6))
+    lower = np.tril(work.factors[node], -1) + np.eye(6)
+    direction[node] = np.linalg.solve(lower.T, np.eye(6)[column])
+    for other in range(int(node) - 1, -1, -1):
+        direction[other] = -work.couplings[other] @ direction[other + 1]
+    direction *= PUSH / np.abs(direction[:, :3]).max()
+    remember_places(state.positions, state.axes, work.positions, work.axes)
+    place_nodes(work.positions, work.axes, direction, 1.0, np.empty((3, 3)), state.positions, state.axes)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from dataclasses import replace
 from functools import partial
 from pathlib import Path
 
@@ -18,17 +19,16 @@ from fem.status import NoEquilibrium, Status
 from tests.case_texts import YOUNGS_MODULUS, attachment, case_of, round_wire, straight
 
 
-def column(shortening: float) -> RunResult:
+def column(shortening: float, snap: bool = False) -> RunResult:
     """A wire of 20 mm between clamps, both stopped, pushed together."""
-    return run_case(
-        case_of(
-            round_wire(0.5),
-            [straight(20.0)],
-            "A",
-            attachment("A", "clamp", "start", 0.0, stop=True),
-            attachment("B", "clamp", "end", 20.0 - shortening, stop=True),
-        )
+    case = case_of(
+        round_wire(0.5),
+        [straight(20.0)],
+        "A",
+        attachment("A", "clamp", "start", 0.0, stop=True),
+        attachment("B", "clamp", "end", 20.0 - shortening, stop=True),
     )
+    return run_case(replace(case, analysis=replace(case.analysis, snap=snap)))
 
 
 def test_a_column_is_unstable_beyond_eulers_load() -> None:
@@ -44,7 +44,18 @@ def test_a_column_is_unstable_beyond_eulers_load() -> None:
     # the wire pushes the clamps apart
     assert below.attachment("A").force_n[0] == pytest.approx(-axial, rel=5e-3)
     assert above.status == "unstable"
-    assert any("unstable" in words for words in above.status_words)
+    assert any("Unstable from" in words for words in above.status_words)
+
+
+def test_a_column_that_may_snap_bends() -> None:
+    """Twice as far as Euler's load takes it: bent, it bears that load and hardly more, and energy is set free."""
+    critical = 4.0 * math.pi**2 * (0.5 / 4.0) ** 2 / 20.0
+    snapped = column(2.0 * critical, snap=True)
+    assert snapped.status == "engaged"
+    euler = 4.0 * math.pi**2 * YOUNGS_MODULUS * math.pi * 0.5**4 / 64.0 / 20.0**2
+    assert -snapped.attachment("A").force_n[0] == pytest.approx(euler, rel=0.02)
+    assert any("set free" in words for words in snapped.status_words)
+    assert sum(one.set_free_nmm for one in snapped.increments) > 0.0
 
 
 def no_iterations(monkeypatch: pytest.MonkeyPatch) -> None:

@@ -95,8 +95,8 @@ ALTERNATIVES = list(_alternatives())
 
 def test_there_are_alternatives() -> None:
     """A material table, a round section, twelve pieces, three raw angles; another slot, three ligations, walls that
-    give way, friction, a thread, an order of tying in; a tooth that gives way, in two ways."""
-    assert len(ALTERNATIVES) == 27
+    give way, friction, a thread, an order of tying in, a snap; a tooth that gives way, in two ways."""
+    assert len(ALTERNATIVES) == 28
 
 
 @pytest.mark.parametrize("text", ALTERNATIVES)

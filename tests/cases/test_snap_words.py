@@ -10,8 +10,8 @@ def test_nothing_is_told_where_every_increment_found_its_equilibrium_nearby() ->
 
 
 def test_how_often_and_where_first() -> None:
-    (told,) = snap_words([("activation", 0.475), ("activation", 0.5), ("stage back", 0.1)])
+    (told,) = snap_words([("activation", 0.475, 1.0), ("activation", 0.5, 0.25), ("stage back", 0.1, 0.0)])
     assert told.startswith("In 3 increments, first at 48 % of the activation,")
-    assert "may have snapped" in told
-    (once,) = snap_words([("activation", 1.0)])
+    assert "may have snapped" in told and "1.25 N mm were set free" in told
+    (once,) = snap_words([("activation", 1.0, 0.0)])
     assert once.startswith("In one increment, first at 100 % of the activation,")
