@@ -14,7 +14,7 @@ from fem.material import LinearElastic
 from fem.model import Clamp, Edge, Front, Ligature, Model, PointTie, Restraint, SlotWalls, Support
 from fem.section_law import LinearSection
 from fem.torsion import torsion_constant
-from geometry.attachments import Attachment
+from geometry.attachments import Attachment, Slot
 from geometry.meshing import line_mesh
 from geometry.pose import Pose
 from geometry.section import Section
@@ -26,14 +26,14 @@ Array = NDArray[np.float64]
 def build_model(
     case: Case,
     stations: int | None = None,
-    fineness: float = 1.0,
+    level: int = 0,
     torsion: Callable[[Section], float] = torsion_constant,
 ) -> Model:
     """The model of a case.
 
     The passive wire lies in the attachment it is seated in; every other attachment starts where the passive
     wire is and ends at its own pose.  ``stations`` overrides the number of contact stations per slot;
-    ``fineness`` divides the usual distances of stations and sizes of elements, together.  ``torsion`` gives the
+    ``level``: how often the usual distances of stations and sizes of elements are halved, together.  ``torsion`` gives the
     torsion constant (mm^4), for studies with many sections."""
     wire = case.wire
     shape = wire.passive_shape
@@ -42,16 +42,16 @@ def build_model(
     held = kept_at_seat(case)
     gives_way = compliances(case.attachments)
     supports = tuple(
-        _support(spec, case, placed, (stations, fineness), held and spec.attachment is home, gives)
+        _support(spec, case, placed, (stations, level), held and spec.attachment is home, gives)
         for spec, gives in zip(case.attachments, gives_way, strict=True)
     )
     marks = np.concatenate([_marks(support) for support in supports])
-    nodes = line_mesh(shape, _on_wire(marks, shape.length), fineness=fineness)
+    nodes = line_mesh(shape, _on_wire(marks, shape.length), fineness=2.0**level)
     material = LinearElastic(
         wire.material.name, wire.material.youngs_modulus_mpa, wire.material.poisson, wire.material.yield_mpa
     )
     law = LinearSection.of(wire.section, material, torsion(wire.section))
-    return Model(shape, placed, nodes, wire.section, law, supports, fineness=fineness)
+    return Model(shape, placed, nodes, wire.section, law, supports, fineness=2.0**level)
 
 
 def kept_at_seat(case: Case) -> bool:
@@ -67,7 +67,7 @@ def _support(
     spec: AttachmentSpec,
     case: Case,
     placed: Pose,
-    stations: tuple[int | None, float],
+    stations: tuple[int | None, int],
     held: bool,
     gives: Array | None,
 ) -> Support:
@@ -89,13 +89,13 @@ def _support(
 
 
 def restraint_of(
-    attachment: Attachment, section: Section, stations: int | None = None, fineness: float = 1.0
+    attachment: Attachment, section: Section, stations: int | None = None, level: int = 0
 ) -> Restraint:
-    """What an attachment puts round a wire of ``section``; ``stations`` in its slot, or as many as usual, at distances
-    divided by ``fineness``."""
+    """What an attachment puts round a wire of ``section``; ``stations`` in its slot, or as many as usual, their
+    distances halved ``level`` times."""
     if attachment.slot is not None:
         slot = attachment.slot
-        offsets = slot.station_offsets(stations, fineness)
+        offsets = _stations(slot, level) if stations is None else slot.station_offsets(stations)
         return SlotWalls(
             slot.height,
             slot.depth,
@@ -115,9 +115,16 @@ def restraint_of(
         return (
             PointTie(attachment.stop)
             if thread is None
-            else PointTie(attachment.stop, thread.length, thread.stiffness)
+            else PointTie(attachment.stop, thread.length, thread.stiffness, thread.slides)
         )
     return Clamp(slides=not attachment.stop)
+
+
+def _stations(slot: Slot, level: int) -> Array:
+    """Offsets of the stations.  Every other level has none in the middle of the slot: a wire may lie on a wall between
+    two stations, which meshes that share their stations would all miss alike."""
+    usual = slot.station_offsets(fineness=2.0**level)
+    return usual if level % 2 == 0 else slot.station_offsets(usual.size - 1, 2.0**level)
 
 
 def _front(attachment: Attachment, section: Section, offsets: Array) -> Front:

@@ -305,7 +305,8 @@ def _thread(table: Table) -> Thread | None:
     inner = table.table("thread", "a thread that only pulls", example, required=False)
     if inner is None:
         return None
-    inner.only("length", "stiffness")
+    inner.only("length", "stiffness", "slides")
+    slides = inner.flag("slides", True)
     length = inner.quantity("length", "length", "the length at which the thread is taut", "positive")
     stiffness = inner.quantity(
         "stiffness", "stiffness", "the stiffness of the thread", "positive", False, math.inf
@@ -313,4 +314,4 @@ def _thread(table: Table) -> Thread | None:
     if length is not None:
         said = f"a thread {length:.4g} mm long is far from usual"
         _doubt_length(inner, "length", said, length, THREAD_RANGE)
-    return None if length is None or stiffness is None else Thread(length, stiffness)
+    return None if length is None or stiffness is None else Thread(length, stiffness, slides)

@@ -148,7 +148,7 @@ kind = "button"
 position = ["24 mm", "0 mm", "0 mm"]
 at = "end"
 # A button may hold the wire by a thread that only pulls, once it is taut.
-# thread = { length = "0.5 mm", stiffness = "20 N/mm" }
+# thread = { length = "0.5 mm", stiffness = "20 N/mm" }   # slides = false: an elastic chain
 
 [analysis]
 # Steps from the passive wire to the engaged one, 1 to 10000; path.csv has the force systems of each.

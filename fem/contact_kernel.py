@@ -20,7 +20,8 @@ section:
 
     gap = distance of (D.d2, D.d3) from the corner's centre, or from the straight side between two corners, less r
 
-A thread from a support to its node only pulls: gap = its length less the node's distance across the support's x.
+A thread from a support to its node only pulls: gap = its length less the node's distance, from the support's x or, tied
+there, from the support's own point.
 
 The prism stands on a rigid arm fixed to a node of the mesh: its frame is the node's, followed by the motion
 (arm, turn) along the wire to where the line met it last (fem.following).  Where the line meets it s ahead
@@ -189,8 +190,8 @@ def evaluate_sites(slot_position, slot_axes, sites, positions, axes, touch):
     for site in range(there.size):
         if kind[site] == THREAD:
             _evaluate_thread(
-                slot_axes[sites.slot[site]], radius[first[site]], touch.axes[site], away[site], gap, gradient,
-                first[site],
+                slot_axes[sites.slot[site]], sites.edge[site, 0], radius[first[site]], touch.axes[site], away[site],
+                gap, gradient, first[site],
             )  # fmt: skip
             continue
         e0 = edge[site, 0]
@@ -252,22 +253,26 @@ def evaluate_sites(slot_position, slot_axes, sites, positions, axes, touch):
 
 
 @kernel
-def _evaluate_thread(frame_axes, length, axes, d, gap, gradient, m):
-    """A thread to the node itself: d leads from the node to the support, in the node's axes."""
+def _evaluate_thread(frame_axes, along, length, axes, d, gap, gradient, m):
+    """A thread to the node itself: d leads from the node to the support, in the node's axes.  ``along``: 1 where the
+    thread's far end is tied to the support's own point, 0 where it slides along the support's x."""
+    x = 0.0
     y = 0.0
     z = 0.0
     for j in range(3):
         gradient[m, j] = 0.0
         gradient[m, 3 + j] = 0.0
         for i in range(3):
+            x += along * axes[i, j] * frame_axes[i, 0] * d[j]
             y += axes[i, j] * frame_axes[i, 1] * d[j]
             z += axes[i, j] * frame_axes[i, 2] * d[j]
-    distance = np.sqrt(y * y + z * z)
+    distance = np.sqrt(x * x + y * y + z * z)
     gap[m] = length - distance
     if distance > TINY:
         for j in range(3):
             for i in range(3):
-                gradient[m, j] += axes[i, j] * (frame_axes[i, 1] * y + frame_axes[i, 2] * z) / distance
+                pull = frame_axes[i, 0] * x + frame_axes[i, 1] * y + frame_axes[i, 2] * z
+                gradient[m, j] += axes[i, j] * pull / distance
 
 
 @kernel

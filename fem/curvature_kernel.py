@@ -173,30 +173,42 @@ def _add_to_node(local, arm, turn, rolls, motion, half, block):
 
 
 @kernel
-def _add_thread(frame_axes, force, axes, d, local):
-    """Thread: minus force x second derivative of its length, in the lower half of local."""
+def _add_thread(frame_axes, along, force, axes, d, local):
+    """Thread: minus force x second derivative of its length, in the lower half of local: (P - n n^T)/distance across
+    it, P onto the directions in which its far end stands still."""
+    x = 0.0
     y = 0.0
     z = 0.0
     for j in range(3):
         for i in range(3):
+            x += along * axes[i, j] * frame_axes[i, 0] * d[j]
             y += axes[i, j] * frame_axes[i, 1] * d[j]
             z += axes[i, j] * frame_axes[i, 2] * d[j]
-    distance = np.sqrt(y * y + z * z)
+    distance = np.sqrt(x * x + y * y + z * z)
     if distance == 0.0:
         return
+    x /= distance
     y /= distance
     z /= distance
     for i in range(3):
-        across_i = 0.0
-        pull = 0.0
+        a1 = 0.0
+        a2 = 0.0
+        a3 = 0.0
         for k in range(3):
-            across_i += axes[k, i] * (z * frame_axes[k, 1] - y * frame_axes[k, 2])
-            pull += axes[k, i] * (y * frame_axes[k, 1] + z * frame_axes[k, 2])
+            a1 += axes[k, i] * frame_axes[k, 0]
+            a2 += axes[k, i] * frame_axes[k, 1]
+            a3 += axes[k, i] * frame_axes[k, 2]
+        pull = a1 * x + a2 * y + a3 * z
         for j in range(i + 1):
-            across_j = 0.0
+            b1 = 0.0
+            b2 = 0.0
+            b3 = 0.0
             for k in range(3):
-                across_j += axes[k, j] * (z * frame_axes[k, 1] - y * frame_axes[k, 2])
-            local[i, j] += force * across_i * across_j / distance
+                b1 += axes[k, j] * frame_axes[k, 0]
+                b2 += axes[k, j] * frame_axes[k, 1]
+                b3 += axes[k, j] * frame_axes[k, 2]
+            across = along * a1 * b1 + a2 * b2 + a3 * b3 - pull * (b1 * x + b2 * y + b3 * z)
+            local[i, j] += force * across / distance
         half = -0.5 * force * pull
         i1 = (i + 1) % 3
         i2 = (i + 2) % 3
@@ -232,7 +244,9 @@ def add_site_curvature(slot_axes, sites, touch, force, ignore_below, diagonal):
         away = touch.away[site]
         if kind[site] == THREAD:
             m = first[site]
-            _add_thread(slot_axes[sites.slot[site]], force[m], touch.axes[site], away, local)
+            _add_thread(
+                slot_axes[sites.slot[site]], sites.edge[site, 0], force[m], touch.axes[site], away, local
+            )
         else:
             _add_lines(
                 kind[site], first[site], first[site + 1], sites, edge, away, touch.course[site],

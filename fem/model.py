@@ -167,16 +167,19 @@ class PointTie:
     """One point of the wire held in y and z, and along x too where ``stop``; carries no couple.
 
     With a ``thread`` (mm) that point is free until it is so far from the support's x axis, and then pulled back, by
-    ``stiffness`` (N/mm; infinite: a thread that does not stretch).  Raises ValueError for a length below zero, or for a
-    stiffness that is not above zero or has no thread to belong to.
+    ``stiffness`` (N/mm; infinite: a thread that does not stretch); unless it ``slides``, from the support's own point,
+    as an elastic chain or a spring that only pulls is.  Raises ValueError for a length below zero, or for a stiffness that
+    is not above zero or has no thread to belong to.
     """
 
     stop: bool = False
     thread: float | None = None
     stiffness: float = np.inf
+    slides: bool = True
 
     def __post_init__(self) -> None:
         object.__setattr__(self, "stop", flag("the stop of a tie", self.stop))
+        object.__setattr__(self, "slides", flag("whether a tie's thread slides", self.slides))
         object.__setattr__(self, "stiffness", stiffness("the stiffness of a thread", self.stiffness, "N/mm"))
         if self.thread is not None:
             object.__setattr__(self, "thread", length_or_zero("the length of a thread", self.thread))

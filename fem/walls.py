@@ -215,8 +215,9 @@ def edge_line(section: Section, edge: Edge) -> Line:
 
 
 def thread_line(tie: PointTie) -> Line:
-    """A thread; its length takes the place of a radius."""
+    """A thread; its length takes the place of a radius, and its line lies along x where its far end is tied there."""
     assert tie.thread is not None
     give = 0.0 if math.isinf(tie.stiffness) else 1.0 / tie.stiffness
     corner = Corner(1.0, 0.0, 0.0, tie.thread)
-    return Line(HEIGHT_WALLS, 0.0, (0.0, 0.0, 0.0), ALONG_DEPTH, (corner,), THREAD, compliance=give)
+    edge = ALONG_DEPTH if tie.slides else (1.0, 0.0, 0.0)
+    return Line(HEIGHT_WALLS, 0.0, (0.0, 0.0, 0.0), edge, (corner,), THREAD, compliance=give)

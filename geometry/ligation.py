@@ -103,11 +103,14 @@ CLOSED = Ligation()
 class Thread:
     """A tie from a button to the wire that only pulls: taut at ``length`` (mm), then as stiff as ``stiffness`` (N/mm).
 
+    Its end at the button ``slides`` along the button's x, or is tied there, as that of an elastic chain is.
+
     Raises ValueError unless both are above zero.
     """
 
     length: float
     stiffness: float = math.inf
+    slides: bool = True
 
     def __post_init__(self) -> None:
         if not math.isfinite(self.length):

@@ -83,7 +83,7 @@ def places() -> dict[str, Callable[[Any], Any]]:
         ),
         (LIGATURE, "rest stiffness offsets shares", lambda tie: model_with(replace(WALLS, front=tie))),
         (Edge(1.0, True, 0.1), "radius below friction", model_with),
-        (PointTie(False, 0.1, 5.0), "stop thread stiffness", model_with),
+        (PointTie(False, 0.1, 5.0), "stop thread stiffness slides", model_with),
         (Clamp(), "slides", model_with),
         (GOOD.supports[1], "restraint arc start end compliance", second_support),
         (GOOD, "shape placed nodes section law supports loads", lambda model: model),
