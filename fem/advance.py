@@ -11,7 +11,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from fem.equilibrium import BARRIER_NEAR, Outcome, Problem, solve, with_own_pivots
-from fem.equilibrium_kernel import CONVERGED, TOO_MANY_ITERATIONS
+from fem.equilibrium_kernel import CONVERGED
 from fem.following import arms_off, followed, relaxed
 from fem.mounts import Settling
 from fem.newton_kernel import NEUTRAL_SHIFT
@@ -23,6 +23,9 @@ Array = NDArray[np.float64]
 # So often an increment is followed, and so often nodes may move meanwhile.
 MOST_FOLLOWINGS = 20
 MOST_MOVES = 3
+# How an increment fails, beside the codes of fem.equilibrium_kernel.
+CONTACTS_MOVE_ON = 3
+SUPPORTS_MOVE_ON = 4
 MOST_SETTLINGS = 60  # of supports that give way
 LEAST_SHARE = 1e-9  # of a leg
 LEAST_WITHIN = 1e-3  # below it walls would follow rounding
@@ -77,7 +80,7 @@ def advance(problem: Problem, leg: int, target: float, options: Options) -> tupl
         put_back(*good)
         problem.deflection[:] = deflection
     else:
-        outcome = replace(outcome, code=TOO_MANY_ITERATIONS)
+        outcome = replace(outcome, code=SUPPORTS_MOVE_ON)
     if outcome.code != CONVERGED:
         put_back(before, remembered)
         return outcome
@@ -99,12 +102,12 @@ def equilibrium_at(problem: Problem, leg: int, target: float, options: Options) 
         if off is None:
             break
         if following == MOST_FOLLOWINGS:
-            outcome = replace(outcome, code=TOO_MANY_ITERATIONS)
+            outcome = replace(outcome, code=CONTACTS_MOVE_ON)
             break
         share, last = relaxed(share, last, off), off
         moved = followed(problem, target, off, share, following < MOST_MOVES)
         if moved is None:
-            outcome = replace(outcome, code=TOO_MANY_ITERATIONS)
+            outcome = replace(outcome, code=CONTACTS_MOVE_ON)
             break
         problem = moved
         outcome = _solved(problem, leg, target, options, near=True)

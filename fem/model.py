@@ -168,8 +168,8 @@ class PointTie:
 
     With a ``thread`` (mm) that point is free until it is so far from the support's x axis, and then pulled back, by
     ``stiffness`` (N/mm; infinite: a thread that does not stretch); unless it ``slides``, from the support's own point,
-    as an elastic chain or a spring that only pulls is.  Raises ValueError for a length below zero, or for a stiffness that
-    is not above zero or has no thread to belong to.
+    as an elastic chain or a spring that only pulls is.  Raises ValueError for a length below zero, or for a stiffness
+    that is not above zero or has no thread to belong to.
     """
 
     stop: bool = False

@@ -12,8 +12,8 @@ from dataclasses import dataclass, replace
 import numpy as np
 from numpy.typing import NDArray
 
+from fem.advance import CONTACTS_MOVE_ON, SUPPORTS_MOVE_ON, advance, kept, put_back
 from fem.advance import Options as Options
-from fem.advance import advance, kept, put_back
 from fem.equilibrium import Outcome, Problem, held_by, problem_of, settle
 from fem.equilibrium_kernel import NOT_FINITE
 from fem.model import Model
@@ -28,6 +28,11 @@ Array = NDArray[np.float64]
 
 # Share of a usual increment that is small enough to look for the valley into which the wire snaps.
 SNAPPING = 0.3
+FAILURES = {
+    NOT_FINITE: Status.NOT_FINITE,
+    CONTACTS_MOVE_ON: Status.DOES_NOT_FOLLOW,
+    SUPPORTS_MOVE_ON: Status.YIELDING_SUPPORTS,
+}
 
 
 @dataclass(frozen=True, slots=True)
@@ -184,6 +189,7 @@ def _walk(
         before = kept(problem) if options.snap else ()
         found = advance(problem, number, target, options)
         rest = None
+        why = found.code if isinstance(found, Outcome) else 0
         if isinstance(found, Outcome) and options.follow and share <= SNAPPING / leg.increments:
             down = let_down(problem, number, target, options)
             if isinstance(down, Outcome):
@@ -203,8 +209,8 @@ def _walk(
         if isinstance(found, Outcome):
             share *= 0.5
             if share < options.least_increment:
-                code = Status.NOT_FINITE if found.code == NOT_FINITE else Status.TOO_MANY_ITERATIONS
-                raise NoEquilibrium(code, reached, tuple(accepted), found.history)
+                status = FAILURES.get(why, Status.TOO_MANY_ITERATIONS)
+                raise NoEquilibrium(status, reached, tuple(accepted), found.history)
             continue
         problem, outcome = found
         lost = settle(problem, target) + (rest.rubbed if rest else 0.0)

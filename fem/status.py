@@ -17,6 +17,14 @@ class Status(Enum):
     TOO_MANY_ITERATIONS = (
         "no equilibrium found: the iterations did not settle, even in the smallest increments"
     )
+    DOES_NOT_FOLLOW = (
+        "no equilibrium found: wherever the wire was looked at in its slots, it then slid or twisted on, even in the "
+        "smallest increments"
+    )
+    YIELDING_SUPPORTS = (
+        "no equilibrium found: supports that give way and the wire did not come to rest together, even in the smallest "
+        "increments"
+    )
     NOT_FINITE = "no equilibrium found: the numbers ran out of range"
 
     @property

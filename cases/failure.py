@@ -1,0 +1,59 @@
+"""What to say of a run that found no equilibrium: how far it came, and what was the matter by then."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+import numpy as np
+
+from cases.build import build_model
+from cases.legs import legs_of
+from cases.schema import Case
+from cases.words import three
+from fem.path import Increment
+from fem.section_stress import largest_equivalent_stress
+from fem.status import NoEquilibrium
+from fem.torsion import torsion_constants
+
+
+def failure_words(case: Case, failure: NoEquilibrium) -> tuple[str, ...]:
+    """Sentences, the first of which is the failure's own."""
+    increments = [one for one in failure.accepted if isinstance(one, Increment)]
+    if not increments:
+        return (
+            f"{failure}; not even the first increment was found: look whether the wire is long enough, and whether "
+            "an attachment starts where it cannot hold the wire",
+        )
+    model = build_model(case)
+    legs = legs_of(case, model)
+    last = increments[-1]
+    snapshot = last.snapshot
+    said = [str(failure)]
+    if len(legs) > 1:
+        said[0] += f' of "{legs[last.leg].name}"'
+    names = [spec.name for spec in case.attachments]
+    left = [name for name, share in zip(names, snapshot.inside, strict=True) if share < 1.0]
+    if left:
+        said.append(f"the wire was coming out of {_listed(left)}: give it more length, or close the slot")
+    forces = np.linalg.norm(snapshot.force, axis=1)
+    if forces.any():
+        most = int(forces.argmax())
+        told = f"the largest force by then was {three(float(forces[most]))} N, on {names[most]}"
+        stress = float(
+            largest_equivalent_stress(
+                model.section, torsion_constants(model.section), snapshot.resultants.reshape(-1, 6)
+            ).max()
+        )
+        limit = case.wire.material.yield_mpa
+        if limit is not None and stress > limit:
+            told += (
+                f", and the stress {three(stress / limit)} times the yield stress: a real wire would have taken a set "
+                "long before. Use a smaller activation or a thinner wire"
+            )
+        said.append(told)
+    return tuple(said)
+
+
+def _listed(names: Sequence[str]) -> str:
+    quoted = [f'"{name}"' for name in names]
+    return quoted[0] if len(quoted) == 1 else ", ".join(quoted[:-1]) + " and " + quoted[-1]
