@@ -12,6 +12,7 @@ from numpy.typing import NDArray
 
 Array = NDArray[np.float64]
 Integers = NDArray[np.int64]
+Flags = NDArray[np.bool_]
 
 
 class Beam(NamedTuple):
@@ -22,11 +23,22 @@ class Beam(NamedTuple):
     compliance: Array  # (m, 6) of the section: 1/N, 1/(N mm^2)
 
 
-class Loads(NamedTuple):
-    """Forces and moments (n, 6) at the nodes, N and N mm."""
+class Links(NamedTuple):
+    """l springs between two nodes each; see links_kernel."""
 
-    dead: Array  # in world axes, which they keep
-    follower: Array  # in the node's own axes, with which they turn
+    first: Integers
+    other: Integers
+    rest: Array  # mm
+    rate: Array  # N/mm
+    pulls_only: Flags
+
+
+class Loads(NamedTuple):
+    """What acts on the nodes besides supports."""
+
+    dead: Array  # (n, 6) N and N mm, in world axes, which they keep
+    follower: Array  # (n, 6) in the node's own axes, with which they turn
+    links: Links
 
 
 class Sites(NamedTuple):
@@ -135,4 +147,8 @@ class Work(NamedTuple):
     drag: Array  # (n,) N/mm; see drag_kernel
     drag_positions: Array  # (n, 3)
     drag_axes: Array  # (n, 3, 3)
+    link_columns: Array  # (3 l, n, 6); see links_kernel
+    link_column: Array  # (n, 6)
+    link_small: Array  # (3 l, 3 l)
+    link_right: Array  # (3 l,)
     order: Integers  # (n, 6) row exchanges of the unsymmetric factors

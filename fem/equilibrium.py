@@ -8,12 +8,13 @@ from dataclasses import dataclass, replace
 import numpy as np
 from numpy.typing import NDArray
 
-from fem.arrays import Beam, Loads, State, Work
+from fem.arrays import Beam, Links, Loads, State, Work
 from fem.beam_kernel import element_screws
 from fem.contact_kernel import evaluate_sites
 from fem.element_law_kernel import element_law
 from fem.equilibrium_kernel import solve_increment
 from fem.friction_kernel import evaluate_slip, settle_friction
+from fem.links_kernel import add_links
 from fem.model import Model
 from fem.mounts import compliance_of, deflected
 from fem.newton_kernel import LEAST_SHIFT, unstable_pivots
@@ -105,7 +106,8 @@ def problem_of(model: Model, active: Sequence[bool] | None = None) -> Problem:
         begin = slot.first_station
         stations[begin : begin + slot.offsets.size] = arcs[slot.support] + slot.offsets
     none = np.zeros((model.nodes.size, 6))
-    loads = Loads(*(none if of is None else np.array(of) for of in (model.loads, model.follower_loads)))
+    dead, follower = (none if of is None else np.array(of) for of in (model.loads, model.follower_loads))
+    loads = Loads(dead, follower, _links(model))
     state = empty_state(*sizes)
     state.positions[:], state.axes[:] = model.passive_frames(model.nodes)
     passive = np.empty((model.nodes.size - 1, 6))
@@ -118,7 +120,7 @@ def problem_of(model: Model, active: Sequence[bool] | None = None) -> Problem:
         Ways.of([support.start for support in model.supports], [support.end for support in model.supports]),
         state,
         empty_state(*sizes),
-        workspace(sizes[0], sizes[2], sizes[3]),
+        workspace(sizes[0], sizes[2], sizes[3], len(model.links)),
         loads,
         None if active is None else tuple(active),
         bool((constraints.sites.friction > 0.0).any()),
@@ -132,6 +134,18 @@ def problem_of(model: Model, active: Sequence[bool] | None = None) -> Problem:
     )
     place_arms(problem, arcs[constraints.sites.slot] + constraints.offset)
     return problem
+
+
+def _links(model: Model) -> Links:
+    """The links of the model between the nodes nearest to their ends."""
+    links = model.links
+    return Links(
+        nearest_nodes(model.nodes, np.array([link.arc for link in links], dtype=np.float64)),
+        nearest_nodes(model.nodes, np.array([link.other for link in links], dtype=np.float64)),
+        np.array([link.rest for link in links], dtype=np.float64),
+        np.array([link.stiffness for link in links], dtype=np.float64),
+        np.array([link.pulls_only for link in links], dtype=np.bool_),
+    )
 
 
 def nearest_nodes(nodes: Array, arcs: Array) -> Integers:
@@ -219,97 +233,6 @@ def settle(problem: Problem, share: float) -> float:
     )
 
 
-def on_moved_nodes(problem: Problem, nodes: Array, positions: Array, axes: Array) -> Problem:
-    """The same problem on a mesh of the same numbering whose nodes stand elsewhere along the wire, at
-    ``positions`` (n, 3) with ``axes`` (n, 3, 3).
-
-    Only elements and state are new; the state carries the old one's forces and slip.  Scratch is shared; the arms are
-    to be placed anew."""
-    model = replace(problem.model, nodes=nodes)
-    lengths = np.diff(nodes)
-    old = problem.state
-    state = empty_state(nodes.size, old.touch.node.size, old.low.size, old.hold_force.size)
-    state.flat[:] = old.flat
-    state.positions[:], state.axes[:] = positions, axes
-    _copy_contacts(old, state)
-    beam = Beam(lengths, model.passive_screws(), model.law.compliances(lengths.size))
-    moved = replace(problem, model=model, beam=beam, state=state)
-    _, state.predicted[:] = current_stress(moved)
-    return moved
-
-
-def on_new_mesh(
-    problem: Problem,
-    nodes: Array,
-    positions: Array,
-    axes: Array,
-    station_arcs: Array,
-) -> Problem:
-    """The same problem on another mesh altogether, whose nodes (n,) stand at ``positions`` with ``axes``; its
-    stations are at ``station_arcs`` (stations,).
-
-    The state carries the old one's wall and hold forces and slip; the arms are to be placed anew.
-    """
-    made = problem_of(replace(problem.model, nodes=nodes), problem.active)
-    state, old = made.state, problem.state
-    state.positions[:], state.axes[:] = positions, axes
-    state.slack[:], state.low[:], state.high[:] = old.slack, old.low, old.high
-    state.hold_force[:] = old.hold_force
-    _copy_contacts(old, state)
-    made = replace(
-        made,
-        ways=problem.ways,
-        deflection=problem.deflection,
-        felt=problem.felt,
-        station_nodes=nearest_nodes(nodes, station_arcs),
-    )
-    _, state.predicted[:] = current_stress(made)
-    return made
-
-
-def held_by(problem: Problem, active: Sequence[bool] | None) -> Problem:
-    """The same state on the same mesh, held by the ``active`` (k,) supports only, where given.
-
-    Supports that were active keep their wall and hold forces and slip; the ways are to be set anew.
-    """
-    made = problem_of(problem.model, active)
-    old, new = problem.state, made.state
-    new.positions[:], new.axes[:], new.predicted[:] = old.positions, old.axes, old.predicted
-    was, now = problem.constraints, made.constraints
-    arcs = problem.support_arcs[now.sites.slot] + now.offset
-    before = problem.model.nodes[old.touch.node] + old.touch.reach
-    for k in range(len(problem.model.supports)):
-        from_sites, to_sites = was.sites.slot == k, now.sites.slot == k
-        if not (from_sites.any() or (was.holds.frame == k).any()):
-            continue
-        if to_sites.any() and from_sites.any():
-            arcs[to_sites] = before[from_sites]
-            new.rubbing.zero[to_sites] = old.rubbing.zero[from_sites]
-            new.rubbing.spot[to_sites] = old.rubbing.spot[from_sites]
-            made.station_nodes[_stations(now, k)] = problem.station_nodes[_stations(was, k)]
-            walls, held = to_sites[now.site_of], from_sites[was.site_of]
-            for array, kept in ((new.slack, old.slack), (new.low, old.low), (new.high, old.high)):
-                array[walls] = kept[held]
-        if (now.holds.frame == k).any():
-            new.hold_force[now.holds.frame == k] = old.hold_force[was.holds.frame == k]
-    place_arms(made, arcs)
-    made.deflection[:] = problem.deflection
-    made.felt[:] = problem.felt
-    return made
-
-
-def _stations(constraints: Constraints, support: int) -> slice:
-    """Numbers of a support's stations."""
-    slot = next((slot for slot in constraints.slots if slot.support == support), None)
-    return slice(0, 0) if slot is None else slice(slot.first_station, slot.first_station + slot.offsets.size)
-
-
-def _copy_contacts(old: State, new: State) -> None:
-    """What contact remembers; the frames of its prisms belong to the mesh."""
-    new.rubbing.zero[:], new.rubbing.spot[:] = old.rubbing.zero, old.rubbing.spot
-    new.touch.ahead[:], new.touch.there[:] = old.touch.ahead, old.touch.there
-
-
 def solve(
     problem: Problem,
     share: float,
@@ -339,7 +262,8 @@ def solve(
 
 def _loads_at(problem: Problem, share: float) -> Loads:
     """The loads by ``share``."""
-    return Loads(*(share * of for of in problem.loads))
+    dead, follower, links = problem.loads
+    return Loads(share * dead, share * follower, links)
 
 
 def with_own_pivots(
@@ -365,6 +289,8 @@ def stored_energy(problem: Problem, share: float, load: float) -> float:
     passive, lengths, compliance = beam.passive_screws, beam.lengths, beam.compliance
     energy, _, _ = element_law(screws, passive, lengths, compliance, stress, False, stress, work.stiffness)
     force = state.low - state.high
+    residual = np.zeros((state.positions.shape[0], 6))
+    energy += add_links(state.positions, state.axes, problem.loads.links, residual)
     give = 0.5 * float(problem.constraints.sites.compliance @ (force * force))
     return float(energy) + give - load * float((problem.loads.dead[:, :3] * state.positions).sum())
 

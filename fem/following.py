@@ -11,8 +11,9 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import NDArray
 
+from fem.carrying_over import on_moved_nodes, on_new_mesh
 from fem.contact_kernel import evaluate_sites
-from fem.equilibrium import Problem, course_at, keep_slip, on_moved_nodes, on_new_mesh, place_arms, slip_of
+from fem.equilibrium import Problem, course_at, keep_slip, place_arms, slip_of
 from fem.recovery import frames_at, site_arcs
 from geometry.meshing import line_mesh
 
@@ -147,7 +148,7 @@ def _with_nodes_at_stations(problem: Problem) -> Problem | None:
     if moved is not None:
         # frames along the screws of the old elements
         return on_moved_nodes(problem, moved, *frames_at(problem, moved))
-    return None if any(of.any() for of in problem.loads) else _meshed_anew(problem, places)
+    return None if problem.loads.dead.any() or problem.loads.follower.any() else _meshed_anew(problem, places)
 
 
 def station_places(problem: Problem) -> Array:

@@ -76,6 +76,8 @@ def follow_load(
             "arc length follows a rod that touches nothing: use engage for slots, edges and threads, or hold "
             "the rod by clamps and ties"
         )
+    if model.links:
+        raise ValueError("arc length follows a rod without links: use engage")
     if not problem.loads.dead.any() or loads_turn(problem.loads):
         raise ValueError(
             "arc length follows dead forces: give the model such loads, and no moments and no followers; "
@@ -114,7 +116,7 @@ def follow_load(
 
 
 def _scaled(problem: Problem, load: float) -> Loads:
-    return Loads(*(load * of for of in problem.loads))
+    return Loads(load * problem.loads.dead, problem.loads.follower, problem.loads.links)
 
 
 def _load_vector(problem: Problem) -> Array:

@@ -17,6 +17,7 @@ from fem.friction_kernel import (
     evaluate_slip,
 )
 from fem.holds_kernel import add_hold_curvature, add_hold_forces, evaluate_holds
+from fem.links_kernel import add_link_curvature, add_links, couple_links, subtract_links
 from fem.loads_kernel import add_load_curvature, add_load_turning, subtract_loads
 from fem.sweeps_kernel import HOLD_WEIGHT, stiffness_scales
 from fem.unsymmetric_kernel import solve_unsymmetric
@@ -44,6 +45,7 @@ def evaluate(beam, loads, slot_position, slot_axes, sites, holds, state, work, o
         work.stiffness,
     )  # fmt: skip
     energy += subtract_loads(positions, axes, loads, residual)
+    energy += add_links(positions, axes, loads.links, residual)
     energy += add_drag(positions, axes, work.drag, work.drag_positions, work.drag_axes, residual)
     assemble_wrenches(work.screws, work.stress, residual, work.jacobians)
     evaluate_sites(slot_position, slot_axes, sites, positions, axes, state.touch)
@@ -94,6 +96,7 @@ def newton_system(
     stress = state.predicted if use_predicted else work.stress
     assemble_tangent(work.screws, work.jacobians, beam.lengths, work.stiffness, stress, diagonal, upper)
     add_load_curvature(axes, loads, diagonal)
+    add_link_curvature(state.positions, axes, loads.links, diagonal)
     add_drag_stiffness(state.positions, axes, work.drag, work.drag_positions, work.drag_axes, diagonal)
     stiffness_scales(diagonal, holds.node, holds.kind, work.hold_weight, scales)
     balance(slot_position, slot_axes, sites, holds, state, work, rubs, step)
@@ -124,6 +127,18 @@ def newton_system(
 
 
 @kernel
+def _factor(loads, state, work, shift):
+    """Factors of the symmetric matrix, links and all; returns how many pivots are not positive."""
+    wrong = factorise(work.diagonal, work.upper, shift, work.factors, work.couplings)
+    if loads.links.first.size > 0:
+        wrong -= couple_links(
+            state.positions, state.axes, loads.links, True, work.diagonal, work.upper, shift, work.factors, work.order,
+            work.couplings, work.link_columns, work.link_column, work.link_small,
+        )  # fmt: skip
+    return wrong
+
+
+@kernel
 def factor_and_solve(loads, sites, state, work, scales, shift, downhill, whole_friction, turning):
     """Solves for the step.  Returns the number of pivots that are not positive, neutral motions aside.
 
@@ -144,7 +159,7 @@ def factor_and_solve(loads, sites, state, work, scales, shift, downhill, whole_f
         for j in range(3):
             shift[j] = relative * scales[3]
             shift[3 + j] = relative * scales[4]
-        wrong = factorise(diagonal, upper, shift, factors, couplings)
+        wrong = _factor(loads, state, work, shift)
         if relative <= NEUTRAL_SHIFT:
             first = wrong
         if wrong == 0 or relative > 1.0 or not downhill:
@@ -160,6 +175,16 @@ def factor_and_solve(loads, sites, state, work, scales, shift, downhill, whole_f
         solve_unsymmetric(diagonal, upper, shift, factors, work.order, couplings, step)
     else:
         solve_blocks(factors, couplings, step)
+    if loads.links.first.size > 0:
+        if whole_friction or turning:
+            couple_links(
+                state.positions, state.axes, loads.links, False, diagonal, upper, shift, factors, work.order, couplings,
+                work.link_columns, work.link_column, work.link_small,
+            )  # fmt: skip
+        subtract_links(
+            state.positions, state.axes, loads.links, work.link_columns, work.link_column, work.link_small,
+            work.link_right, step,
+        )  # fmt: skip
     return first
 
 
@@ -176,4 +201,4 @@ def unstable_pivots(
     for j in range(3):
         shift[j] = relative * scales[3]
         shift[3 + j] = relative * scales[4]
-    return factorise(work.diagonal, work.upper, shift, work.factors, work.couplings)
+    return _factor(loads, state, work, shift)

@@ -14,7 +14,8 @@ from numpy.typing import NDArray
 
 from fem.advance import CONTACTS_MOVE_ON, SUPPORTS_MOVE_ON, advance, kept, put_back
 from fem.advance import Options as Options
-from fem.equilibrium import Outcome, Problem, held_by, problem_of, settle
+from fem.carrying_over import held_by
+from fem.equilibrium import Outcome, Problem, problem_of, settle
 from fem.equilibrium_kernel import NOT_FINITE
 from fem.model import Model
 from fem.recovery import Snapshot, frames_at, snapshot_of
@@ -66,6 +67,28 @@ class Leg:
 
 
 @dataclass(frozen=True, slots=True)
+class Ahead:
+    """A leg whose ends depend on what was found before: they are known when it begins.
+
+    ``ends_from`` gets the poses to which the supports were sent last, (k,), and the equilibrium there, and gives those
+    to which they go next.  (Supports that give way do not stand where they are sent.)  Raises ValueError for no
+    increment."""
+
+    name: str
+    ends_from: Callable[[tuple[Pose, ...], Snapshot], tuple[Pose, ...]]
+    increments: int = 10
+
+    def begun(self, stand: tuple[Pose, ...], snapshot: Snapshot) -> Leg:
+        """The leg from there."""
+        return Leg(self.name, self.ends_from(stand, snapshot), self.increments)
+
+    def __post_init__(self) -> None:
+        text("the name of a leg", self.name)
+        needs = "needs at least one increment, and a million at most"
+        object.__setattr__(self, "increments", count(f'leg "{self.name}"', self.increments, 1, needs))
+
+
+@dataclass(frozen=True, slots=True)
 class Increment:
     """One accepted increment."""
 
@@ -92,6 +115,8 @@ class Path:
     increments: tuple[Increment, ...]
     problem: Problem
     """The last mesh with its state."""
+    legs: tuple[Leg, ...]
+    """As they were gone, each with its ends."""
 
     @property
     def last(self) -> Increment:
@@ -110,13 +135,13 @@ def engage(
     model: Model,
     options: Options | None = None,
     observer: Observer | None = None,
-    legs: Sequence[Leg] | None = None,
+    legs: Sequence[Leg | Ahead] | None = None,
 ) -> Path:
     """Moves the supports leg by leg and keeps the wire in equilibrium.
 
     Unless ``legs`` are given there is one, on which every support goes from its start to its end.  The observer hears
     of each accepted increment.  Raises NoEquilibrium, which carries what was accepted and the history; ValueError where
-    there is no leg, or one has another number of ends than the model has supports."""
+    there is no leg, the first one is ``Ahead``, or one has another number of ends than the model has supports."""
     one_of(Model, model, "what is engaged")
     options = Options() if options is None else options
     one_of(Options, options, "the options of a way")
@@ -124,23 +149,31 @@ def engage(
         ends = tuple(support.end for support in model.supports)
         legs = [Leg("activation", ends, options.increments)]
     legs = _fitting(legs, len(model.supports))
-    problem = problem_of(model, legs[0].active)
+    first = legs[0]
+    if isinstance(first, Ahead):
+        raise ValueError(f'leg "{first.name}" has nothing before it to go on from: put a Leg first')
+    problem = problem_of(model, first.active)
     settle(problem, 0.0)
     accepted: list[Increment] = []
+    gone: list[Leg] = []
     stand = tuple(support.start for support in model.supports)
     for number, leg in enumerate(legs):
+        if isinstance(leg, Ahead):
+            leg = leg.begun(stand, accepted[-1].snapshot)
+            _fitting((leg,), len(model.supports))
         problem, stand = _on_leg(problem, stand, leg)
         problem = _walk(problem, number, leg, options, accepted, observer)
-    return Path(status_of(accepted[-1]), tuple(accepted), problem)
+        gone.append(leg)
+    return Path(status_of(accepted[-1]), tuple(accepted), problem, tuple(gone))
 
 
-def _fitting(legs: Sequence[Leg], supports: int) -> tuple[Leg, ...]:
-    """The legs, of which there must be one at least, each with an end for every support."""
-    legs = all_of(Leg, legs, "the legs of a way", "Leg")
+def _fitting(legs: Sequence[Leg | Ahead], supports: int) -> tuple[Leg | Ahead, ...]:
+    """The legs, of which there must be one at least, each that knows its ends with one for every support."""
+    legs = all_of((Leg, Ahead), legs, "the legs of a way", "Leg")
     if not legs:
         raise ValueError("a way needs at least one leg: got none; leave legs out to go to the supports' ends")
     for leg in legs:
-        if len(leg.ends) != supports:
+        if isinstance(leg, Leg) and len(leg.ends) != supports:
             raise ValueError(
                 f'leg "{leg.name}" must have an end for each of the {supports} supports of the model, in their '
                 f"order: got {len(leg.ends)}"

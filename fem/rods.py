@@ -20,7 +20,7 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 from fem.material import LinearElastic
-from fem.model import SAME_PLACE, Edge, Model, Restraint, SlotWalls, Support
+from fem.model import SAME_PLACE, Edge, Link, Model, Restraint, SlotWalls, Support
 from fem.section_law import LinearSection
 from fem.torsion import torsion_constant
 from geometry.checks import LONGEST, all_of, count, flag, number, numbers, one_of, shown
@@ -86,21 +86,25 @@ def rod(
     loads: Sequence[Load] = (),
     elements: int = ELEMENTS,
     placed: Pose | None = None,
+    links: Sequence[Link] = (),
 ) -> Model:
     """The model of a rod whose passive ``shape`` begins at ``placed`` (None: at the world's origin, along x).
 
     ``elements`` at least: there are more where bends, supports, contact stations and loads ask for nodes.  Loads at one
-    place add up.  Raises ValueError for what no rod can be: places off it, or anything that the parts refuse.
+    place add up; ``links`` are springs between two points of the rod.
+
+    Raises ValueError for what no rod can be: places off it, or anything that the parts refuse.
     """
     one_of(PassiveShape, shape, "the shape of a rod")
     one_of(LinearElastic, material, "the material of a rod")
     supports = all_of(Held, supports, "the supports of a rod", "Held")
     loads = all_of(Load, loads, "the loads of a rod", "Load")
+    links = all_of(Link, links, "the links of a rod", "Link")
     placed = Pose.identity() if placed is None else placed
     one_of(Pose, placed, "the place of a rod")
     _must_be_meshed(section)
     law = LinearSection.of(section, material, torsion_constant(section))
-    nodes = _mesh(shape, supports, loads, elements)
+    nodes = _mesh(shape, supports, loads, links, elements)
     dead, following = np.zeros((2, nodes.size, 6))
     for load in loads:
         of = following if load.follower else dead
@@ -108,7 +112,7 @@ def rod(
     standing = tuple(_support(shape, section, placed, held) for held in supports)
     return Model(
         shape, placed, nodes, section, law, standing,
-        dead if dead.any() else None, following if following.any() else None,
+        dead if dead.any() else None, following if following.any() else None, links,
     )  # fmt: skip
 
 
@@ -138,8 +142,10 @@ def _must_be_meshed(section: Section) -> None:
         )
 
 
-def _mesh(shape: PassiveShape, supports: Sequence[Held], loads: Sequence[Load], elements: int) -> Array:
-    """Nodes at all supports, contact stations and loads, and between."""
+def _mesh(
+    shape: PassiveShape, supports: Sequence[Held], loads: Sequence[Load], links: Sequence[Link], elements: int
+) -> Array:
+    """Nodes at all supports, contact stations, loads and ends of links, and between."""
     elements = count("the elements of a rod", elements)
     breaks = shape.breaks
     rates = np.linalg.norm(shape.curvature(0.5 * (breaks[1:] + breaks[:-1])), axis=1)
@@ -150,7 +156,9 @@ def _mesh(shape: PassiveShape, supports: Sequence[Held], loads: Sequence[Load], 
             f"{np.degrees(LARGEST_TURN):.0f} deg that it turns; take fewer elements, or a shape that turns less"
         )
     marks: list[float] = []
-    for what, at in [("support", held.at) for held in supports] + [("load", load.at) for load in loads]:
+    ends = [("link's end", arc) for link in links for arc in (link.arc, link.other)]
+    places = [("support", held.at) for held in supports] + [("load", load.at) for load in loads] + ends
+    for what, at in places:
         if not -SAME_PLACE <= at <= shape.length + SAME_PLACE:
             raise ValueError(f"a {what} lies at arc length {at:.6g} mm, off the rod of {shape.length:.6g} mm")
         marks.append(at)

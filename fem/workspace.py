@@ -64,7 +64,7 @@ def empty_touch(sites: int, walls: int) -> Touch:
     )
 
 
-def workspace(nodes: int, walls: int, holds: int) -> Work:
+def workspace(nodes: int, walls: int, holds: int, links: int) -> Work:
     return Work(
         screws=np.zeros((nodes - 1, 6)),
         stress=np.zeros((nodes - 1, 6)),
@@ -96,5 +96,9 @@ def workspace(nodes: int, walls: int, holds: int) -> Work:
         drag=np.zeros(nodes),
         drag_positions=np.zeros((nodes, 3)),
         drag_axes=np.zeros((nodes, 3, 3)),
+        link_columns=np.zeros((3 * links, nodes, 6)),
+        link_column=np.zeros((nodes, 6)),
+        link_small=np.zeros((3 * links, 3 * links)),
+        link_right=np.zeros(3 * links),
         order=np.zeros((nodes, 6), dtype=np.int64),
     )

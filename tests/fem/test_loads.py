@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import NDArray
 
-from fem.arrays import Loads
+from fem.arrays import Links, Loads
 from fem.loads_kernel import add_load_curvature, add_load_turning, loads_turn, subtract_loads
 from geometry.motion import relative_motion
 from tests.fem_problems import dense, hessian, moved_frames, random_pose, slope
@@ -18,7 +18,10 @@ AXES = np.array([p.axes for p in POSES])
 FORCES = np.hstack((np.random.default_rng(9).normal(size=(3, 3)), np.zeros((3, 3))))
 FORCES[1] = 0.0
 NONE = np.zeros((3, 6))
-DEAD = Loads(FORCES, NONE)
+EMPTY = np.zeros(0)
+NOWHERE = np.zeros(0, dtype=np.int64)
+NO_LINKS = Links(NOWHERE, NOWHERE, EMPTY, EMPTY, np.zeros(0, dtype=np.bool_))
+DEAD = Loads(FORCES, NONE, NO_LINKS)
 
 
 def energy(steps: Array) -> float:
@@ -43,7 +46,7 @@ def test_curvature_is_the_second_derivative() -> None:
 def test_moments_keep_their_direction_in_the_world() -> None:
     moments = np.hstack((np.zeros((3, 3)), FORCES[:, :3]))
     residual = np.full((3, 6), np.nan)
-    assert subtract_loads(POSITIONS, AXES, Loads(moments, NONE), residual) == 0.0
+    assert subtract_loads(POSITIONS, AXES, Loads(moments, NONE, NO_LINKS), residual) == 0.0
     world = np.einsum("nij,nj->ni", AXES, residual[:, 3:])
     np.testing.assert_allclose(world, -moments[:, 3:], rtol=0.0, atol=1e-15)
     assert not residual[:, :3].any()
@@ -51,14 +54,14 @@ def test_moments_keep_their_direction_in_the_world() -> None:
 
 def test_followers_keep_their_direction_in_the_section() -> None:
     residual = np.full((3, 6), np.nan)
-    assert subtract_loads(POSITIONS, AXES, Loads(NONE, FORCES), residual) == 0.0
+    assert subtract_loads(POSITIONS, AXES, Loads(NONE, FORCES, NO_LINKS), residual) == 0.0
     np.testing.assert_array_equal(residual, -FORCES)
 
 
 def test_only_dead_forces_have_a_potential() -> None:
     assert not loads_turn(DEAD)
-    assert loads_turn(Loads(NONE, FORCES))
-    assert loads_turn(Loads(np.hstack((NONE[:, :3], FORCES[:, :3])), NONE))
+    assert loads_turn(Loads(NONE, FORCES, NO_LINKS))
+    assert loads_turn(Loads(np.hstack((NONE[:, :3], FORCES[:, :3])), NONE, NO_LINKS))
 
 
 def test_turning_is_what_the_symmetric_part_leaves_out() -> None:
@@ -67,7 +70,7 @@ def test_turning_is_what_the_symmetric_part_leaves_out() -> None:
     rng = np.random.default_rng(2)
     follower, moment = np.zeros((3, 6)), np.zeros((3, 6))
     follower[0], moment[0, 3:] = rng.normal(size=6), rng.normal(size=3)
-    loads = Loads(moment, follower)
+    loads = Loads(moment, follower, NO_LINKS)
     wrench = -subtracted(loads)
     root = rng.normal(size=(6, 6))
     stiff = root @ root.T
