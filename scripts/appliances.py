@@ -119,9 +119,12 @@ def plain(restraint: Restraint) -> Restraint:
     return PointTie() if isinstance(restraint, PointTie) else restraint
 
 
-def random_appliance(number: int, most: int, tilt: float, offset: float, simple: bool = False) -> Model:
+def random_appliance(
+    number: int, most: int, tilt: float, offset: float, simple: bool = False, activated: int | None = None
+) -> Model:
     """Appliance ``number``: one to ``most`` attachments, turned by up to ``tilt`` (deg) about any axis and moved by up
-    to ``offset`` (mm) in any direction.  ``simple``: all slots `plain`."""
+    to ``offset`` (mm) in any direction; only ``activated`` of them, where given, while the others stay in line.
+    ``simple``: all slots `plain`."""
     rng = np.random.default_rng(number)
     section = random_section(rng)
     count = int(rng.integers(1, most + 1))
@@ -136,6 +139,10 @@ def random_appliance(number: int, most: int, tilt: float, offset: float, simple:
         turned = rotation_about(random_direction(rng), math.radians(float(rng.uniform(0.0, tilt))))
         pose = Pose(np.array([place - FIRST_AT, 0.0, 0.0]) + moved, turned)
         held.append(Held(restraint, place, Pose.identity() if k == 0 else pose))
+    if activated is not None:
+        out = set(rng.permutation(np.arange(1, count))[:activated].tolist())
+        line = [Pose(np.array([place - FIRST_AT, 0.0, 0.0]), np.eye(3)) for place in places]
+        held = [one if k in out else replace(one, pose=line[k]) for k, one in enumerate(held)]
     return wire_between(shape, section, law, held)
 
 
@@ -147,13 +154,18 @@ def main(arguments: Sequence[str] | None = None) -> int:
     parser.add_argument("--attachments", type=int, default=6, help="at most, on one wire")
     parser.add_argument("--tilt", type=float, default=60.0, help="largest tilt about every axis, deg")
     parser.add_argument("--offset", type=float, default=5.0, help="largest offset, mm")
+    parser.add_argument(
+        "--activated", type=int, default=None, help="how many leave the line of the first; all"
+    )
     parser.add_argument("--plain", action="store_true", help="closed slots with rigid, parallel walls only")
     options = parser.parse_args(arguments)
     ends: Counter[str] = Counter()
     iterations: list[int] = []
     seconds: list[float] = []
     for number in range(options.first, options.first + options.count):
-        model = random_appliance(number, options.attachments, options.tilt, options.offset, options.plain)
+        model = random_appliance(
+            number, options.attachments, options.tilt, options.offset, options.plain, options.activated
+        )
         begin = time.perf_counter()
         try:
             path = engage(model)
