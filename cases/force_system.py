@@ -17,7 +17,7 @@ from fem.recovery import Snapshot, WallForces
 from geometry.attachments import FLOOR, LOWER_WALL, OUTER_WALL, UPPER_WALL
 from geometry.clearance import PlayInOrder, clearance, front_of, third_order_play
 from geometry.pose import Pose
-from geometry.section import Section
+from geometry.section import Round, Section
 
 Array = NDArray[np.float64]
 
@@ -89,6 +89,7 @@ def _orders(
     plays = _plays(spec, section, after)
     as_tilted = plays["third"][1]
     couples = _couples(spec, index, snapshot, own, as_tilted is not None and as_tilted.turns_freely)
+    spins = isinstance(section, Round) and as_tilted is not None and as_tilted.turns_freely
     out = {}
     for order, axis in AXIS_OF_ORDER.items():
         alone, left = plays[order]
@@ -100,7 +101,7 @@ def _orders(
         out[order] = OrderResult(
             moment_nmm=moment,
             activation_deg=math.degrees(before[order]),
-            engagement_deg=math.degrees(after[order]),
+            engagement_deg=None if spins and order == "third" else math.degrees(after[order]),
             play_deg=None if alone is None or alone.angle is None else math.degrees(alone.angle),
             play_left_deg=left_deg,
             turns_freely=alone is not None and alone.turns_freely,

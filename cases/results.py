@@ -12,6 +12,7 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
+from cases.system_results import SystemResult
 from cases.tooth_results import ToothResult
 from geometry.attachments import Attachment
 from geometry.pose import Pose
@@ -34,8 +35,9 @@ class OrderResult:
     """Moment on the tooth about the slot's own axis of this order: y first, z second, x third."""
     activation_deg: float
     """Wire to slot before engagement."""
-    engagement_deg: float
-    """Wire to slot once engaged, at the slot's centre."""
+    engagement_deg: float | None
+    """Wire to slot once engaged, at the slot's centre; None in third order for a round wire, which turns freely: any
+    angle is as good."""
     play_deg: float | None
     """One-sided from centred, this order alone; None where the wire turns freely or nothing limits it."""
     play_left_deg: float | None
@@ -148,7 +150,8 @@ class IncrementResult:
     """One increment of the activation."""
 
     stage: str
-    """"activation", "tying in NAME", the name of a stage, or "bench, out" and "bench, back"."""
+    """"activation", "tying in NAME", the name of a stage ("NAME, step 1" where teeth follow), or "bench, out" and
+    "bench, back"."""
     activation: float
     """Share of the stage: of the activation 0 (nothing engaged) to 1 (fully engaged)."""
     iterations: int
@@ -233,6 +236,60 @@ class EquilibriumResult:
 
 
 @dataclass(frozen=True, slots=True)
+class Mesh:
+    """How finely wire and slots are divided."""
+
+    elements: int
+    stations: int
+    """Contact stations of all slots together."""
+
+
+@dataclass(frozen=True, slots=True)
+class Error:
+    """The largest estimated error among the forces, or among the moments, on all attachments."""
+
+    change: float
+    """N, or N mm; length of the vector."""
+    largest: float
+    """The largest force or moment itself."""
+    percent: float | None
+    """Of the largest; None where both are so small that people are shown 0."""
+    attachment: str
+    """Where."""
+
+
+@dataclass(frozen=True, slots=True)
+class AccuracyResult:
+    """Estimated discretisation error of the forces and moments, from a second solve."""
+
+    mesh: Mesh
+    """Of the result."""
+    compared_with: Mesh
+    force: Error | None
+    """None where the second solve found no equilibrium."""
+    moment: Error | None
+    words: tuple[str, ...]
+    wanted_percent: float | None = None
+    """What was asked for; None where nothing was."""
+    sequence: tuple[AccuracyResult, ...] = ()
+    """One for each mesh that was tried on the way to it, this last one among them."""
+
+    @property
+    def percent(self) -> float | None:
+        """The larger of both shares; None where there is no estimate."""
+        if self.force is None or self.moment is None:
+            return None
+        return max(self.force.percent or 0.0, self.moment.percent or 0.0)
+
+    @property
+    def reached(self) -> bool | None:
+        """Whether what was asked for is reached; None where nothing was."""
+        if self.wanted_percent is None:
+            return None
+        return self.percent is not None and self.percent <= self.wanted_percent
+
+
+@dataclass(frozen=True, slots=True)
 class RunResult:
     """Everything a run says."""
 
@@ -251,6 +308,10 @@ class RunResult:
     bench: BenchResult | None = None
     deactivations: tuple[DeactivationResult, ...] = ()
     """One for each stage in which an attachment moves."""
+    accuracy: AccuracyResult | None = None
+    """None where no estimate was asked for."""
+    system: SystemResult | None = None
+    """The attachments together; None in results made by hand."""
 
     def attachment(self, name: str) -> AttachmentResult:
         """The attachment called ``name``; KeyError with the names there are."""

@@ -12,6 +12,7 @@ import math
 
 import pytest
 
+from cases.casefile import LIBRARY, load_case
 from cases.results import RunResult
 from cases.run import run_case
 from cases.schema import Case
@@ -223,3 +224,12 @@ def test_the_wire_takes_inclination_back(quadrant: int, inclination: float) -> N
     assert words[inclination > 0.0] in result.attachment(leaning).orders["third"].words
     assert words[inclination < 0.0] in result.attachment(level).orders["third"].words
     assert any(words[inclination > 0.0] in sentence for sentence in result.attachment(leaning).words)
+
+
+def test_a_round_wire_has_no_angle_of_engagement_in_third_order() -> None:
+    """It turns freely there, so that any angle is as good (geometry); in the other orders it has one."""
+    result = run_case(load_case(LIBRARY / "torque-round-wire.toml"))
+    for item in result.attachments:
+        assert item.orders["third"].engagement_deg is None and item.orders["third"].turns_freely
+        assert item.orders["first"].engagement_deg is not None
+        assert item.orders["second"].engagement_deg is not None

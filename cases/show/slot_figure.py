@@ -159,6 +159,7 @@ def _angles(axes: Axes, view: SlotView, radius: float) -> tuple[list[Note], list
     third = view.third
     notes: list[Note] = []
     taken: list[Array] = []
+    engaged = third.engagement_deg
     length = RAY * radius
 
     def ray(angle: float, line: str, colour: str, thick: float, end: float, text: str | None) -> None:
@@ -185,9 +186,9 @@ def _angles(axes: Axes, view: SlotView, radius: float) -> tuple[list[Note], list
         fan = arc(view.middle, 0.93 * length, 0.0, 2.0 * np.radians(third.play_deg))
         axes.plot(fan[:, 0], fan[:, 1], color=GREY, linewidth=0.8, zorder=5.0)
         taken.append(fan)
-        if third.play_left_deg is not None:
+        if third.play_left_deg is not None and engaged is not None:
             # What the tilts of the engaged wire leave of the play, to either side of centred.
-            reach = abs(third.engagement_deg) + third.play_left_deg
+            reach = abs(engaged) + third.play_left_deg
             axes.add_patch(
                 Wedge(
                     tuple(view.middle), 0.93 * length, -reach, reach, width=0.1 * length, facecolor=ROLL,
@@ -195,8 +196,10 @@ def _angles(axes: Axes, view: SlotView, radius: float) -> tuple[list[Note], list
                 )
             )  # fmt: skip
     ray(0.0, (0, (8, 3, 2, 3)), GREY, 0.8, length, None)  # type: ignore[arg-type]
-    ray(third.engagement_deg, "-", INK, 1.2, length, f"engaged {labels.degrees_text(third.engagement_deg)}")
-    if abs(third.activation_deg - third.engagement_deg) > APART:
+    if engaged is None:
+        return notes, taken
+    ray(engaged, "-", INK, 1.2, length, f"engaged {labels.degrees_text(engaged)}")
+    if abs(third.activation_deg - engaged) > APART:
         ray(
             third.activation_deg,
             "--",
@@ -205,8 +208,8 @@ def _angles(axes: Axes, view: SlotView, radius: float) -> tuple[list[Note], list
             length,
             f"passive {labels.degrees_text(third.activation_deg)}",
         )
-    if abs(third.engagement_deg) > APART:
-        turn = -np.radians(third.engagement_deg)
+    if abs(engaged) > APART:
+        turn = -np.radians(engaged)
         swept = arc(view.middle, 0.85 * length, 0.5 * turn, turn)
         axes.plot(swept[:, 0], swept[:, 1], color=INK, linewidth=2.0, zorder=5.2)
     return notes, taken
@@ -272,8 +275,9 @@ def card_lines(view: SlotView) -> list[str]:
         f"{view.width_mm:.2f} mm wide",
         f"third order: {third.words.replace(': ', ', ')}",
         f"angle of activation {labels.degrees_text(third.activation_deg)}",
-        f"angle of engagement {labels.degrees_text(third.engagement_deg)}",
     ]
+    if third.engagement_deg is not None:
+        out.append(f"angle of engagement {labels.degrees_text(third.engagement_deg)}")
     if third.play_deg is None:
         out.append("turns freely in this slot: no wall stops it")
     else:
