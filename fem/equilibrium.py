@@ -150,6 +150,8 @@ def _links(model: Model) -> Links:
 
 def nearest_nodes(nodes: Array, arcs: Array) -> Integers:
     """Number (k,) of the node nearest to each arc length (k,)."""
+    if not arcs.size:
+        return np.zeros(0, dtype=np.int64)
     after = np.searchsorted(nodes, arcs).clip(1, nodes.size - 1)
     nearer = arcs - nodes[after - 1] < nodes[after] - arcs
     return np.where(nearer, after - 1, after).astype(np.int64)
