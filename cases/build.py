@@ -33,8 +33,8 @@ def build_model(
 
     The passive wire lies in the attachment it is seated in; every other attachment starts where the passive
     wire is and ends at its own pose.  ``stations`` overrides the number of contact stations per slot;
-    ``level``: how often the usual distances of stations and sizes of elements are halved, together.  ``torsion`` gives the
-    torsion constant (mm^4), for studies with many sections."""
+    ``level``: how often the usual distances of stations and sizes of elements are halved, together.  ``torsion`` gives
+    the torsion constant (mm^4), for studies with many sections."""
     wire = case.wire
     shape = wire.passive_shape
     home = next(spec.attachment for spec in case.attachments if spec.name == wire.seated_in)

@@ -18,7 +18,7 @@ from cases.data_files import DataFiles
 from cases.errors import CaseFileError, Problem
 from cases.read_attachments import ReadAttachment, read_attachment
 from cases.read_ligation import read_friction
-from cases.read_stages import MOST_INCREMENTS, read_bench, read_stages, read_tie_in
+from cases.read_stages import MOST_INCREMENTS, check_order, read_bench, read_stages, read_tie_in
 from cases.read_teeth import check_teeth
 from cases.read_wire import read_wire
 from cases.reader import Findings, Table
@@ -91,6 +91,7 @@ def read_case(data: Mapping[str, Any], lines: dict[Key, int], text: str, path: P
     stages = read_stages(top, names)
     bench = read_bench(top, names, files)
     check_teeth(attachments, stages, bench)
+    check_order(top, stages, bench, [item.spec for item in attachments])
     friction = 0.0 if wire_table is None else read_friction(wire_table, 0.0)
     specs = tuple(_with_friction(item, friction) for item in attachments if item.spec is not None)
     warnings = tuple(str(warning) for warning in sorted(findings.warnings, key=_by_line))

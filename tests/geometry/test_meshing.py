@@ -9,7 +9,7 @@ import numpy as np
 import pytest
 
 from geometry.attachments import Slot
-from geometry.meshing import SectionMesh, line_mesh, section_mesh
+from geometry.meshing import SectionMesh, _nodes_within, line_mesh, section_mesh
 from geometry.section import Rectangle, Round, Section
 from geometry.wire_shapes import Bend, PassiveShape, Straight, Twist
 
@@ -17,6 +17,12 @@ STATIONS = Slot(0.56, 0.71, 3.0).station_offsets()
 STRAIGHT = PassiveShape((Straight(22.0),))
 TWO_SLOTS = np.concatenate((6.0 + STATIONS, 16.0 + STATIONS))
 V_BEND = PassiveShape((Straight(11.0), Bend(math.radians(30), "second", 1.0), Straight(11.0)))
+
+
+@pytest.fixture
+def unmeshed() -> None:
+    """No mesh is kept from before: Gmsh is asked."""
+    _nodes_within.cache_clear()
 
 
 def turns_deg(shape: PassiveShape, s: np.ndarray) -> np.ndarray:
@@ -84,6 +90,21 @@ def test_a_plain_wire_is_even_and_coarse() -> None:
     np.testing.assert_allclose(np.diff(line_mesh(STRAIGHT, (), largest=5.5)), 5.5, rtol=1e-10)
 
 
+@pytest.mark.parametrize("fineness", [2.0, 4.0])
+@pytest.mark.parametrize("shape", [STRAIGHT, V_BEND])
+def test_a_finer_mesh_follows_the_same_law(shape: PassiveShape, fineness: float) -> None:
+    """Sizes and turns divided; sizes grow from one element to the next so that they double over the same distance."""
+    stations = Slot(0.56, 0.71, 3.0).station_offsets(fineness=fineness)
+    marks = np.concatenate((3.0 + stations, 19.0 + stations))
+    usual = line_mesh(shape, np.concatenate((3.0 + STATIONS, 19.0 + STATIONS)))
+    s = line_mesh(shape, marks, fineness=fineness)
+    assert np.isin(marks, s).all() and np.isin(shape.breaks, s).all()
+    assert len(s) - 1 == pytest.approx(fineness * (len(usual) - 1), rel=0.2)
+    assert np.diff(s).max() <= 1.0 / fineness and turns_deg(shape, s).max() <= 10.0 / fineness + 1e-6
+    outside = np.diff(s[s > 20.5])
+    assert (outside[1:] / outside[:-1]).max() < 1.5 ** (1.0 / fineness) * 1.03
+
+
 def test_marks_a_rounding_apart_are_one_node_and_keep_their_value() -> None:
     near_end = 22.0 + 1e-12
     s = line_mesh(STRAIGHT, (5.0, 5.0 + 1e-12, near_end))
@@ -97,6 +118,8 @@ def test_marks_off_the_wire_are_refused() -> None:
             line_mesh(STRAIGHT, (1.0, bad))
     with pytest.raises(ValueError, match="largest element"):
         line_mesh(STRAIGHT, (1.0,), largest=0.0)
+    with pytest.raises(ValueError, match="fineness"):
+        line_mesh(STRAIGHT, (1.0,), fineness=0.0)
 
 
 def radon(mesh: SectionMesh) -> tuple[float, float, float]:
@@ -184,6 +207,7 @@ def test_gmsh_is_silent_and_leaves_nothing_behind(capfd: pytest.CaptureFixture[s
     assert capfd.readouterr() == ("", "")
 
 
+@pytest.mark.usefixtures("unmeshed")
 def test_gmsh_is_released_when_meshing_fails(monkeypatch: pytest.MonkeyPatch) -> None:
     import gmsh
 
@@ -198,6 +222,7 @@ def test_gmsh_is_released_when_meshing_fails(monkeypatch: pytest.MonkeyPatch) ->
     assert len(line_mesh(STRAIGHT, ())) == 23
 
 
+@pytest.mark.usefixtures("unmeshed")
 def test_a_gmsh_session_of_the_user_is_not_destroyed() -> None:
     import gmsh
 
@@ -210,6 +235,15 @@ def test_a_gmsh_session_of_the_user_is_not_destroyed() -> None:
         gmsh.finalize()
 
 
+def test_a_mesh_of_the_same_wire_is_kept(monkeypatch: pytest.MonkeyPatch) -> None:
+    import gmsh
+
+    before = line_mesh(V_BEND, TWO_SLOTS)
+    monkeypatch.setattr(gmsh, "initialize", None)  # Gmsh is not asked again
+    assert np.array_equal(line_mesh(V_BEND, TWO_SLOTS), before)
+
+
+@pytest.mark.usefixtures("unmeshed")
 def test_threads_take_turns() -> None:
     alone = line_mesh(V_BEND, TWO_SLOTS)
     together: list[np.ndarray] = []
