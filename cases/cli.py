@@ -1,8 +1,8 @@
 """The command ``wireslot``: its arguments, its help, its exit codes; ``cases.commands`` does the work.
 
 Exit codes: 0 done, 1 a defect of ours, 2 usage or case file, 3 no equilibrium found or a check of ``wireslot
-verify`` that differs, 5 something is missing on this machine (``wireslot doctor``; 1 would call it a defect), 130
-stopped by Ctrl-C.
+verify`` that differs, 5 something is missing on this machine (``wireslot doctor``; 1 would call it a defect), 6 a
+wanted accuracy not reached (``wireslot run --refine``), 130 stopped by Ctrl-C.
 ``wireslot --help`` answers at once: everything heavy is imported where it is used, and the arguments are read
 by argparse, which starts in half the time of cyclopts.
 """
@@ -15,9 +15,13 @@ from collections.abc import Callable, Sequence
 from pathlib import Path
 
 from cases import commands
+from cases.bench_tests.options import BENCH_TEST_EPILOGUE, bench_test_arguments
 from cases.commands import DEFECT, DONE, INTERRUPTED, TRACEBACK_VARIABLE, USAGE, say, wants_traceback
 from cases.errors import WireslotError
+from cases.report.options import FIGURE_EPILOGUE, REPORT_EPILOGUE, figure_arguments, report_arguments
+from cases.run_options import RUN_EPILOGUE, run_arguments
 from cases.studies.options import COMPARE_EPILOGUE, FACTOR_EPILOGUE, compare_arguments, factor_arguments
+from cases.study.options import STUDY_EPILOGUE, study_arguments
 
 EPILOGUE = """\
 Examples:
@@ -37,6 +41,15 @@ Examples:
       what one factor does to force and couple; alone: the list of studies
   wireslot compare a.toml b.toml --out compared
       appliances side by side
+  wireslot study study.toml --out study
+      one case many times: grids, tolerances, samples
+  wireslot bench-test tension --material superelastic-nickel-titanium \\
+      --section "0.016 in" --out tension
+      a wire that yields or transforms, drawn, bent or twisted
+  wireslot report case.toml --out results
+      one page that says everything, to read or to print
+  wireslot figure case.toml --what facial --style slide
+      one picture, for a slide or a paper
   wireslot doctor
       what is missing on this machine?
 
@@ -67,7 +80,8 @@ A case file is TOML; every dimension carries its unit. A whole one:
 Exit codes: 0 done, 1 a defect of ours, 2 usage or case file,
 3 no equilibrium found, 5 something is missing on this machine (doctor),
 4 no equilibrium found for some of several appliances (factor, compare),
-3 also where a check differs (verify), 130 stopped by Ctrl-C.
+3 also where a check differs (verify), 6 accuracy not reached (run --refine),
+130 stopped by Ctrl-C.
 Computed for study and teaching; not a treatment plan."""
 
 NEW_EPILOGUE = """\
@@ -86,30 +100,6 @@ Example:
 Says what the case holds, with the play of the wire in every slot, or names
 all its problems at once: line, key, what was expected and what to do.
 Solves nothing and writes nothing. Exit code 0: sound; 2: not."""
-
-RUN_EPILOGUE = """\
-Examples:
-  wireslot run case.toml --out results
-  wireslot run case.toml --out results --no-pictures
-  wireslot run case.toml --out results --solids
-
-Engages the wire in its attachments, in increments, and prints the force and
-moment on every tooth, in numbers and in words. Writes into DIR:
-  result.json   everything, with units, sign conventions and provenance
-  path.csv      the force systems, increment by increment
-  wire.csv      the engaged wire, node by node
-  wire.vtu      the same for a mesh viewer
-  wire.png      the stressed wire in its slots, forces and couples
-  slots.png     mesiodistal view of every slot: play, contacts, torque
-  views.png     facial, occlusal and mesiodistal views with forces and couples
-  activation.png  forces and couples against activation
-The last three also as .svg; the numbers of every picture beside it as .csv.
-With --solids:
-  solids.pvd    the series of solid meshes, wire_solid_NNN.vtu and
-                attachments_NNN.vtu, for mesh viewers
-  wire_solid.msh, attachments.msh   full activation, for Gmsh
-Files appear whole or not at all. Where no equilibrium is found (exit code 3)
-nothing is written. The first run compiles the mechanics: about a minute."""
 
 PLAY_EPILOGUE = """\
 Examples:
@@ -225,7 +215,7 @@ def _parser() -> argparse.ArgumentParser:
             commands.check,
         )
     )
-    _run_arguments(
+    run_arguments(
         add(
             "run",
             "solve a case: numbers, words and a picture of the force systems",
@@ -258,6 +248,23 @@ def _parser() -> argparse.ArgumentParser:
     compare_arguments(
         add("compare", "two or more appliances side by side", COMPARE_EPILOGUE, commands.compare)
     )
+    study_arguments(
+        add("study", "one case many times: grids and tolerances of its keys", STUDY_EPILOGUE, commands.study)
+    )
+    bench_test_arguments(
+        add(
+            "bench-test",
+            "draw, bend or twist a wire that yields or transforms: its curve and readings",
+            BENCH_TEST_EPILOGUE,
+            commands.bench_test,
+        )
+    )
+    report_arguments(
+        add("report", "one page of a case and its result, to read or print", REPORT_EPILOGUE, commands.report)
+    )
+    figure_arguments(
+        add("figure", "one picture of a result, for a slide or a paper", FIGURE_EPILOGUE, commands.figure)
+    )
     add("doctor", "what is missing on this machine, and the remedy", DOCTOR_EPILOGUE, commands.doctor)
     return parser
 
@@ -269,21 +276,6 @@ def _new_arguments(command: argparse.ArgumentParser) -> None:
 
 def _case_argument(command: argparse.ArgumentParser) -> None:
     command.add_argument("case", type=Path, metavar="CASE", help="the case file (TOML)")
-
-
-def _run_arguments(command: argparse.ArgumentParser) -> None:
-    _case_argument(command)
-    command.add_argument(
-        "--out",
-        type=Path,
-        required=True,
-        metavar="DIR",
-        help="folder for the results; made if it is not there",
-    )
-    command.add_argument("--no-pictures", action="store_true", help="numbers only, no pictures")
-    command.add_argument(
-        "--solids", action="store_true", help="solid meshes too, increment by increment, with their stress"
-    )
 
 
 PLAY_KINDS = {"--wire": "SIZE", "--taper": "ANGLE", "--front": "FRONT"}

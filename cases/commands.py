@@ -18,11 +18,14 @@ if TYPE_CHECKING:
     from rich.console import Console
 
     from cases.files import Writer
+    from cases.results import RunResult
     from cases.run import Run
     from cases.schema import Case
 
 DONE, DEFECT, USAGE, NO_EQUILIBRIUM, LACKING, INTERRUPTED = 0, 1, 2, 3, 5, 130
 CHECK_DIFFERS = 3
+NOT_ACCURATE = 6
+"""The results are written, but no mesh reached the accuracy that was asked for."""
 SOME_FAILED = 4
 """Of several appliances some found no equilibrium."""
 PRINTED = "-"
@@ -52,8 +55,14 @@ def run(arguments: argparse.Namespace) -> int:
     check_writable(arguments.out)
     for line in warning_lines(case.warnings):
         console.print(line, markup=False, highlight=False, soft_wrap=True)
-    found = _solve(case, console)
-    return NO_EQUILIBRIUM if found is None else _deliver(found, arguments, console)
+    found = _solve(case, console, not arguments.no_estimate, arguments.refine)
+    if found is None:
+        return NO_EQUILIBRIUM
+    code, accuracy = _deliver(found, arguments, console), found.result.accuracy
+    if accuracy is not None and accuracy.reached is False:
+        say(accuracy.words[-1])
+        return code or NOT_ACCURATE
+    return code
 
 
 def new(arguments: argparse.Namespace) -> int:
@@ -136,6 +145,36 @@ def compare(arguments: argparse.Namespace) -> int:
     return command.compare(arguments, _console())
 
 
+def study(arguments: argparse.Namespace) -> int:
+    """``wireslot study``: one case many times, with grids and samples of its keys."""
+    from cases.study import command
+
+    return command.study(arguments, _console())
+
+
+def bench_test(arguments: argparse.Namespace) -> int:
+    """``wireslot bench-test``: a wire drawn, bent or twisted until it yields or transforms."""
+    from cases.bench_tests import command
+
+    return command.bench_test(arguments, _console())
+
+
+def report(arguments: argparse.Namespace) -> int:
+    """``wireslot report``: one page that says everything of a case and its result."""
+    from cases.report import command
+
+    console = _console()
+    return command.report(arguments, console, lambda case: _result(case, console))
+
+
+def figure(arguments: argparse.Namespace) -> int:
+    """``wireslot figure``: one picture for a slide or a paper."""
+    from cases.report import command
+
+    console = _console()
+    return command.figure(arguments, console, lambda case: _result(case, console))
+
+
 def doctor(arguments: argparse.Namespace) -> int:
     """``wireslot doctor``: uses no package, so that it answers where none is installed."""
     from cases.doctor import examine, report
@@ -143,7 +182,7 @@ def doctor(arguments: argparse.Namespace) -> int:
     return DONE if report(examine(), lambda line: print(line, flush=True)) else LACKING
 
 
-def _solve(case: Case, console: Console) -> Run | None:
+def _solve(case: Case, console: Console, estimate: bool = False, refine: float | None = None) -> Run | None:
     """The mechanics and their result, or None when no equilibrium was found (which has then been said)."""
     from cases.progress import IncrementLog
     from cases.run import whole_run
@@ -154,10 +193,23 @@ def _solve(case: Case, console: Console) -> Run | None:
         console.print("The first run compiles the mechanics once; it takes about a minute.", highlight=False)
     try:
         with IncrementLog(console) as log:
-            return whole_run(case, log)
+            if refine is None:
+                return whole_run(case, log, estimate=estimate)
+            from cases.refine import progress_words, refined_run
+
+            return refined_run(
+                case, refine, log, lambda mesh: console.print(progress_words(mesh), highlight=False)
+            )
     except NoEquilibrium as failure:
-        say(f"{failure}; nothing was written")
+        from cases.failure import failure_words
+
+        say("; ".join((*failure_words(case, failure), "nothing was written")))
         return None
+
+
+def _result(case: Case, console: Console) -> RunResult | None:
+    found = _solve(case, console)
+    return None if found is None else found.result
 
 
 def _deliver(run: Run, arguments: argparse.Namespace, console: Console) -> int:

@@ -2,13 +2,17 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable, Sequence
+
 import numpy as np
 from numpy.typing import NDArray
 
+from cases.follow import steps_of
 from cases.results import ACTIVATION, BACK, OUT
 from cases.schema import BenchSpec, Case, StageSpec
 from fem.model import Model
-from fem.path import Leg
+from fem.path import Ahead, Increment, Leg, Path
+from fem.recovery import Snapshot
 from fem.supports import Ways
 from geometry.pose import Pose
 
@@ -16,20 +20,37 @@ Array = NDArray[np.float64]
 Poses = tuple[Pose, ...]
 
 
-def legs_of(case: Case, model: Model) -> tuple[Leg, ...]:
-    """Every leg of the way of ``case``, whose supports stand in the order of its attachments."""
+def legs_of(case: Case, model: Model) -> tuple[Leg | Ahead, ...]:
+    """Every leg of the way of ``case``, whose supports stand in the order of its attachments.
+
+    Where teeth follow their loads, its ends are known once it is reached, and those of what comes after likewise."""
     engaged: Poses = tuple(support.end for support in model.supports)
     names = [spec.name for spec in case.attachments]
-    legs = list(_engagement(case, names, engaged))
+    legs: list[Leg | Ahead] = list(_engagement(case, names, engaged))
     stand = engaged
     ways = Ways.of([support.start for support in model.supports], engaged)
+    followed = False
     for stage in case.stages:
+        if stage.follow is not None:
+            legs += steps_of(case, stage)
+            followed = True
+            continue
+        if followed:
+            legs.append(Ahead(stage.name, _mover(names, stage), stage.increments))
+            continue
         stand = ways.poses(1.0 - stage.back) if stage.back is not None else _moved(stand, names, stage)
         legs.append(Leg(stage.name, stand, stage.increments))
     if case.bench is not None:
         out = _on_bench(stand, names, case.bench)
         legs += [Leg(OUT, out, case.bench.increments), Leg(BACK, stand, case.bench.increments)]
     return tuple(legs)
+
+
+def end_of_way(case: Case, legs: Sequence[Leg | Ahead], path: Path) -> Increment:
+    """The increment that a result speaks of.
+
+    A bench test ends where it began, often with nothing left to say: then its farthest point is the end."""
+    return path.last if case.bench is None else path.end_of([leg.name for leg in legs].index(OUT))
 
 
 def _engagement(case: Case, names: list[str], engaged: Poses) -> list[Leg]:
@@ -52,6 +73,11 @@ def _moved(stand: Poses, names: list[str], stage: StageSpec) -> Poses:
     turned = stand[k].compose(Pose.from_angles(np.zeros(3), *stage.turn))
     out[k] = Pose(turned.position + np.array(stage.by), turned.axes)
     return tuple(out)
+
+
+def _mover(names: list[str], stage: StageSpec) -> Callable[[Poses, Snapshot], Poses]:
+    """The same from wherever the attachments have been sent by then."""
+    return lambda stand, snapshot: _moved(stand, names, stage)
 
 
 def _on_bench(stand: Poses, names: list[str], bench: BenchSpec) -> Poses:

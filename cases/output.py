@@ -21,14 +21,18 @@ from cases.errors import NotFiniteError
 from cases.files import Writer, left_by_others, write_whole
 from cases.results import (
     ORDERS,
+    AccuracyResult,
     AttachmentResult,
     BenchResult,
     DeactivationResult,
+    Error,
     IncrementResult,
+    Mesh,
     RunResult,
     WireResult,
 )
 from cases.show.names import is_picture
+from cases.system_json import system_json
 from cases.tooth_json import tooth_json
 from cases.vtu import write_wire_vtu
 
@@ -53,9 +57,14 @@ CONVENTIONS = (
     "moment works against the tipping by the force; share_of_arm is the same over arm_mm, 1 is translation. Movements "
     "are initial tendencies in a linear model, not predictions.",
     "centre_of_rotation: from the centre of resistance, within the plane of each order; null for a translation.",
+    "accuracy: an estimate of how far forces and moments may be off because wire and slots are divided; lengths "
+    "of vectors, and percent of the largest.",
+    "system.geometries: angles of the wire from the slots, moments on the teeth; ratios: bracket with the smaller angle "
+    "of activation over the other; classes are the nearest of six.",
     "The share in activation is that of the increment's own stage.",
 )
 NUMBERS = ("result.json", "path.csv", "wire.csv", "wire.vtu", "bench.csv")
+REPORT = "report.html"  # of cases.report, stale as soon as the case is run anew
 Cell = float | str
 _SOLID = re.compile(r"solids\.pvd|(wire_solid|attachments)(_\d+\.vtu|\.msh)")
 
@@ -81,8 +90,10 @@ def to_json(result: RunResult) -> dict[str, Any]:
             "deepest_between_stations_mm": result.deepest_between_stations_mm,
         },
         "increments": [_increment(item) for item in result.increments],
+        "system": None if result.system is None else system_json(result.system),
         "deactivations": [_deactivation(item) for item in result.deactivations],
         "bench": None if result.bench is None else _bench(result.bench),
+        "accuracy": None if result.accuracy is None else _accuracy(result.accuracy),
         "assumptions": list(result.assumptions),
         "conventions": list(CONVENTIONS),
         "caution": CAUTION,
@@ -145,6 +156,39 @@ def _attachment(item: AttachmentResult) -> dict[str, Any]:
         "inside_share": item.inside_share,
         "pose": {"position_mm": item.pose.position, "axes": item.pose.axes},
         "slot_mm": None if slot is None else {"height": slot[0], "depth": slot[1], "width": slot[2]},
+    }
+
+
+def _accuracy(item: AccuracyResult) -> dict[str, Any]:
+    return {
+        "estimated": item.percent is not None,
+        "words": item.words,
+        **_estimate(item),
+        "wanted_percent": item.wanted_percent,
+        "reached": item.reached,
+        "sequence": [_estimate(one) for one in item.sequence],
+    }
+
+
+def _estimate(item: AccuracyResult) -> dict[str, Any]:
+    return {
+        "mesh": _mesh(item.mesh),
+        "compared_with": _mesh(item.compared_with),
+        "force": None if item.force is None else _error(item.force, "n"),
+        "moment": None if item.moment is None else _error(item.moment, "nmm"),
+    }
+
+
+def _mesh(mesh: Mesh) -> dict[str, int]:
+    return {"elements": mesh.elements, "stations": mesh.stations}
+
+
+def _error(error: Error, unit: str) -> dict[str, Any]:
+    return {
+        f"error_{unit}": error.change,
+        f"largest_{unit}": error.largest,
+        "error_percent": error.percent,
+        "attachment": error.attachment,
     }
 
 
@@ -339,7 +383,7 @@ def is_solid(name: str) -> bool:
 
 
 def _own(name: str) -> bool:
-    return name in NUMBERS or is_solid(name) or is_picture(name)
+    return name in (*NUMBERS, REPORT) or is_solid(name) or is_picture(name)
 
 
 def _text_writer(text: str) -> Writer:

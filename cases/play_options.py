@@ -78,7 +78,7 @@ def read_options(given: Mapping[str, str | None], table: bool) -> Question:
 
 def _one_play(read: Table, radius: float | None, shape: _Shape | None) -> tuple[Play, ...]:
     sizes = [_slot_size(read, *option, required=True) for option in SLOT_OPTIONS]
-    section = _section(read, radius)
+    section = read_section(read, radius)
     tilts = [_tilt(read, order) for order in ("second", "first")]
     if read.has("--csv"):
         read.problem("--csv", "a file is written for the table of the usual sizes only", "add --table")
@@ -185,18 +185,22 @@ def _tilt(read: Table, order: str) -> float | None:
     return tilt
 
 
-def _section(read: Table, radius: float | None) -> Section | None:
-    """The wire of ``--wire``: one length is a diameter, two are height x depth; one unit does for both."""
-    name, what = "--wire", "the wire's size"
+def read_section(read: Table, radius: float | None, name: str = "--wire") -> Section | None:
+    """The wire of the option ``name``: one length is a diameter, two are height x depth; one unit does for both.
+
+    None with problems in the findings.
+    """
+    what = "the wire's size"
+    example = WIRE_EXAMPLE.replace("--wire", name)
     if not read.has(name):
-        read.problem(name, f"{what} is missing", f"add {WIRE_EXAMPLE}")
+        read.problem(name, f"{what} is missing", f"add {example}")
         return None
     parts = [part.strip() for part in re.split(r"[x×*]", read.data[name], flags=re.IGNORECASE)]
     if len(parts) > 2 or not all(parts):
         read.problem(
             name,
             f'expected one length or two with an x between them, got "{read.data[name]}"',
-            f"write {WIRE_EXAMPLE}",
+            f"write {example}",
         )
         return None
     unit = re.search(r"[^\d.\s]+$", parts[-1])

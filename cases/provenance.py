@@ -59,18 +59,19 @@ def _git(folder: Path, *arguments: str) -> str | None:
     return done.stdout.strip() or None if done.returncode == 0 else None
 
 
-def provenance(case: Case, options: Mapping[str, Any]) -> dict[str, Any]:
+def provenance(case: Case | None, options: Mapping[str, Any]) -> dict[str, Any]:
     """Everything needed to make the result again; no library is imported for it.
 
-    ``options`` are those that the case file does not hold.  There is no seed: nothing in a run is random.
+    ``options`` are those that the case file does not hold; ``case`` is None where there is none.  There is no seed:
+    nothing in a run is random.
     """
     return {
         "program": DISTRIBUTION,
         "version": package_version(),
         "commit": git_commit(Path(__file__).resolve().parent.parent),
-        "case_file": case.path.name,
-        "case_sha256": case.sha256,
-        "data_files": {file.name: file.sha256 for file in case.data_files},
+        "case_file": None if case is None else case.path.name,
+        "case_sha256": None if case is None else case.sha256,
+        "data_files": {} if case is None else {file.name: file.sha256 for file in case.data_files},
         "options": dict(options),
         "seed": None,
         "libraries": {name: version for name in LIBRARIES if (version := _version(name)) is not None},

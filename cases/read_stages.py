@@ -10,10 +10,16 @@ from cases.read_csv import Columns, read_csv
 from cases.read_teeth import three_stiffnesses
 from cases.reader import Table, listing, nearest
 from cases.results import ACTIVATION, BACK, OUT
-from cases.schema import BenchSpec, Measured, StageSpec, Vector
+from cases.schema import AttachmentSpec, BenchSpec, Measured, StageSpec, Vector
 
 MOST_INCREMENTS = 10_000
-STAGE_EXAMPLE = 'write [[stage]] with back = "50 %", or with move = "NAME" and by = ["1 mm", "0 mm", "0 mm"]'
+STAGE_EXAMPLE = (
+    'write [[stage]] with back = "50 %", or with move = "NAME" and by = ["1 mm", "0 mm", "0 mm"], '
+    'or with follow = "50 %"'
+)
+STEPS, MOST_STEPS = 5, 1000
+IN_A_STEP = 2
+"""Increments of a step in which teeth follow: it is short."""
 MEASURED = "measured"
 TURNS = ("about_y", "about_z", "about_x")
 RIG_EXAMPLE = '{ along = ["50 N/mm", "50 N/mm", "rigid"], about = ["20 Nmm/deg", "rigid", "rigid"] }'
@@ -62,24 +68,34 @@ def read_stages(top: Table, names: Sequence[str]) -> tuple[StageSpec, ...]:
 
 
 def _stage(table: Table, number: int, names: Sequence[str]) -> StageSpec | None:
-    table.only("name", "back", "move", "by", "turn", "increments", "until")
+    table.only("name", "back", "move", "by", "turn", "increments", "until", "follow", "steps")
     name = table.text("name", "a name for the stage", '"retraction"', required=False)
-    increments = table.integer("increments", "the number of increments", 10, 1, MOST_INCREMENTS)
-    if table.has("back") == table.has("move"):
+    usual = IN_A_STEP if table.has("follow") else 10
+    increments = table.integer("increments", "the number of increments", usual, 1, MOST_INCREMENTS)
+    kinds = [key for key in ("back", "move", "follow") if table.has(key)]
+    if len(kinds) != 1:
         what = (
-            "a stage either goes back or moves one attachment"
-            if table.has("back")
+            "a stage either goes back or moves one attachment, or teeth follow in it"
+            if kinds
             else "a stage does nothing"
         )
-        table.problem("back" if table.has("back") else "", what, STAGE_EXAMPLE)
+        table.problem(kinds[0] if kinds else "", what, STAGE_EXAMPLE)
         return None
+    if table.has("follow"):
+        return _following(table, number, name, increments)
+    if table.has("steps"):
+        table.problem(
+            "steps",
+            "only a stage in which teeth follow goes in steps",
+            'leave steps out, or write follow = "50 %"',
+        )
     if table.has("back"):
         for key in ("by", "turn", "until"):
             if table.has(key):
                 table.problem(
                     key, "a stage that goes back moves every attachment on its own way", f"leave {key} out"
                 )
-        share = _share(table)
+        share = _share(table, "back", "the way back", "for passive")
         return None if share is None else StageSpec(name or f"stage {number}: back", increments, back=share)
     moved = table.text("move", "the name of an attachment", '"canine"')
     if moved is None or not _known(table, "move", moved, names):
@@ -98,10 +114,41 @@ def _stage(table: Table, number: int, names: Sequence[str]) -> StageSpec | None:
     return StageSpec(name or f"stage {number}: {moved} moves", increments, None, moved, by, turn, until)
 
 
-def _share(table: Table) -> float | None:
-    """A share of the way, "50 %", as a number from above 0 to 1."""
-    remedy = 'write a share of the way like "50 %", up to "100 %" for passive'
-    text = table.text("back", "a share of the way back", '"50 %"')
+def _following(table: Table, number: int, name: str | None, increments: int) -> StageSpec | None:
+    for key in ("by", "turn", "until"):
+        if table.has(key):
+            table.problem(key, "teeth follow their own loads", f"leave {key} out")
+    steps = table.integer("steps", "the number of steps", STEPS, 1, MOST_STEPS)
+    share = _share(table, "follow", "each tooth's initial displacement", "for all of it")
+    if share is None:
+        return None
+    return StageSpec(name or f"stage {number}: teeth follow", increments, follow=share, steps=steps)
+
+
+def check_order(
+    top: Table, stages: Sequence[StageSpec], bench: BenchSpec | None, specs: Sequence[AttachmentSpec | None]
+) -> None:
+    """Write down what cannot come after a stage in which teeth follow, and a tooth that is needed there."""
+    following = [number for number, stage in enumerate(stages) if stage.follow is not None]
+    if not following:
+        return
+    if all(spec is None or spec.support is None for spec in specs):
+        what = "no tooth gives way, so none can follow its load"
+        top.problem("stage", what, 'give the attachments of the teeth that move support = "typical"')
+    for stage in stages[following[0] :]:
+        if stage.back is not None:
+            what = f'"{stage.name}" goes back, but teeth have followed their loads before'
+            top.problem("stage", what, "put the stage in which teeth follow last")
+    if bench is not None:
+        what = "on a rig no tooth follows its load"
+        top.problem("bench", what, "leave [bench] out, or the stage in which teeth follow")
+
+
+def _share(table: Table, key: str, whole: str, most: str) -> float | None:
+    """A share, "50 %", as a number from above 0 to 1."""
+    short = whole.removesuffix(" back")
+    remedy = f'write a share of {short} like "50 %", up to "100 %" {most}'
+    text = table.text(key, f"a share of {whole}", '"50 %"')
     if text is None:
         return None
     try:
@@ -111,7 +158,7 @@ def _share(table: Table) -> float | None:
     except ValueError:
         value = -1.0
     if not 0.0 < value <= 1.0:
-        table.problem("back", f'expected a share of the way back, got "{text}"', remedy)
+        table.problem(key, f'expected a share of {whole}, got "{text}"', remedy)
         return None
     return value
 

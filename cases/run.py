@@ -3,18 +3,19 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
+from cases.accuracy import estimated, options_of
 from cases.bench import bench_result
 from cases.build import build_model
 from cases.deactivation import deactivations
+from cases.follow import follow_steps
 from cases.force_system import attachment_result, vector
-from cases.legs import legs_of
+from cases.legs import end_of_way, legs_of
 from cases.provenance import provenance
 from cases.results import (
-    OUT,
     AttachmentOnPath,
     EquilibriumResult,
     IncrementResult,
@@ -23,9 +24,11 @@ from cases.results import (
 )
 from cases.schema import Case
 from cases.sentences import assumptions, snap_words, status_words, unstable_words
+from cases.systems import system_of
 from cases.tooth_support import supported
+from cases.two_brackets import states_of
 from fem.model import Model
-from fem.path import Increment, Leg, Options, Path, engage, status_of
+from fem.path import Ahead, Increment, Leg, Path, engage, status_of
 from fem.recovery import Snapshot, deepest_between_stations
 from fem.section_stress import axial_stress_extremes, largest_equivalent_stress
 from fem.torsion import torsion_constants
@@ -43,30 +46,39 @@ class Run:
     result: RunResult
 
 
-def run_case(case: Case, observer: Observer | None = None, stations: int | None = None) -> RunResult:
+def run_case(
+    case: Case, observer: Observer | None = None, stations: int | None = None, estimate: bool = False
+) -> RunResult:
     """Engages the wire of ``case`` and says what every tooth gets.
 
     The observer hears of every accepted increment.  ``stations`` overrides the contact stations per slot.
+    ``estimate``: a second solve tells how far the figures may be off (cases.accuracy).
     Raises fem.status.NoEquilibrium, which carries the increments that were found."""
-    return whole_run(case, observer, stations).result
+    return whole_run(case, observer, stations, estimate).result
 
 
-def whole_run(case: Case, observer: Observer | None = None, stations: int | None = None) -> Run:
-    """The same with the mechanics kept."""
-    model = build_model(case, stations)
+def whole_run(
+    case: Case,
+    observer: Observer | None = None,
+    stations: int | None = None,
+    estimate: bool = False,
+    level: int = 0,
+) -> Run:
+    """The same with the mechanics kept, on a mesh halved ``level`` times."""
+    model = build_model(case, stations, level)
     legs = legs_of(case, model)
     tell = None if observer is None else lambda increment: observer(increment_result(case, legs, increment))
-    path = engage(model, Options(snap=case.analysis.snap), tell, legs)
-    return Run(case, model, path, result_of(case, model, path))
+    path = engage(model, options_of(case, level), tell, legs)
+    result = result_of(case, model, path)
+    if estimate:
+        result = replace(result, accuracy=estimated(case, model, path, level, stations))
+    return Run(case, model, path, result)
 
 
 def result_of(case: Case, model: Model, path: Path) -> RunResult:
-    """Everything a finished path says: the force systems at its end, and those on the way.
-
-    A bench test ends where it began, often with nothing left to say: then its farthest point is the end.
-    """
-    legs = legs_of(case, model)
-    end = path.last if case.bench is None else path.end_of([leg.name for leg in legs].index(OUT))
+    """Everything a finished path says: the force systems at its end, and those on the way."""
+    legs = path.legs
+    end = end_of_way(case, legs, path)
     status, snapshot = status_of(end), end.snapshot
     _, passive = model.passive_frames(np.array([spec.attachment.at for spec in case.attachments]))
     gives_way = supported(case.attachments)
@@ -103,10 +115,11 @@ def result_of(case: Case, model: Model, path: Path) -> RunResult:
         deepest_between_stations_mm=between,
         bench=bench_result(case, legs, path),
         deactivations=deactivations(case.stages, increments),
+        system=system_of(case, attachments, snapshot.floor, states_of(case, path), follow_steps(case, path)),
     )
 
 
-def increment_result(case: Case, legs: Sequence[Leg], increment: Increment) -> IncrementResult:
+def increment_result(case: Case, legs: Sequence[Leg | Ahead], increment: Increment) -> IncrementResult:
     """One increment, attachment by attachment."""
     snapshot = increment.snapshot
     on_path = []

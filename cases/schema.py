@@ -76,7 +76,7 @@ class AnalysisSpec:
 
 @dataclass(frozen=True, slots=True)
 class StageSpec:
-    """What happens after the engagement: attachments go back, or one of them moves."""
+    """What happens after the engagement: attachments go back, one of them moves, or teeth follow their loads."""
 
     name: str
     increments: int
@@ -90,6 +90,10 @@ class StageSpec:
     """rad, about its own moving axes y, z, x in that order."""
     until: float | None = None
     """N, or N mm where it only turns: the load down to which the stage is of use, for the working range."""
+    follow: float | None = None
+    """Share of its initial displacement by which every supported tooth goes on in each step; ``increments`` are then
+    those of a step."""
+    steps: int = 1
 
 
 @dataclass(frozen=True, slots=True)

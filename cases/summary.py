@@ -12,7 +12,7 @@ from typing import TYPE_CHECKING
 
 from cases.bench_words import bench_sentences, friction_sentences
 from cases.deactivation import deactivation_sentences
-from cases.results import ORDERS, AttachmentResult, RunResult
+from cases.results import ORDERS, AccuracyResult, AttachmentResult, Error, RunResult
 from cases.teeth import GIVEN
 from cases.tooth_results import PublishedRange
 from cases.words import GF, shown, three
@@ -44,6 +44,9 @@ def print_result(result: RunResult, console: Console) -> None:
     for item in result.attachments:
         _line(console, _who(item), "  ")
         _lines(console, (*item.words, *_at_centre_of_resistance(item)))
+    if result.system is not None:
+        _heading(console, "\nThe attachments together")
+        _lines(console, result.system.words)
     ranges = range_sentences(result)
     if ranges:
         _heading(console, "\nPublished force ranges for these movements, of one average tooth; no advice")
@@ -60,8 +63,11 @@ def print_result(result: RunResult, console: Console) -> None:
             f"Equilibrium, all attachments added up: {force:.1e} N and {moment:.1e} N mm left "
             f"(rounding {left.floor_n:.1e} N).",
             *friction_sentences(result),
+            *(() if result.accuracy is None else result.accuracy.words),
         ),
     )
+    if result.accuracy is not None and result.accuracy.sequence:
+        _print_meshes(result.accuracy, console)
     if result.deactivations:
         _heading(console, "\nWhat is left as a tooth moves")
         for one in result.deactivations:
@@ -71,6 +77,29 @@ def print_result(result: RunResult, console: Console) -> None:
         _lines(console, bench_sentences(result.bench))
     _heading(console, "\nAssumptions")
     _lines(console, result.assumptions)
+
+
+def _print_meshes(accuracy: AccuracyResult, console: Console) -> None:
+    """The meshes on the way to the wanted accuracy, one row each."""
+    from rich.box import SIMPLE_HEAD
+    from rich.table import Table
+
+    _heading(console, f"\nMeshes solved, {accuracy.wanted_percent:g} % wanted; errors are estimates")
+    table = Table(box=SIMPLE_HEAD, pad_edge=False, show_edge=False)
+    headings = ("elements", "stations", "largest force\nN", "error\nN", "error\n%")
+    for heading in (*headings, "largest moment\nN mm", "error\nN mm", "error\n%"):
+        table.add_column(heading, justify="right")
+    for one in accuracy.sequence:
+        cells = [str(one.mesh.elements), str(one.mesh.stations)]
+        for error in (one.force, one.moment):
+            cells += ["-"] * 3 if error is None else _error_cells(error)
+        table.add_row(*cells)
+    console.print(table)
+
+
+def _error_cells(error: Error) -> list[str]:
+    percent = "-" if error.percent is None else f"{error.percent:.2g}"
+    return [shown(error.largest), f"{error.change:.1e}", percent]
 
 
 def _yield(share: float | None) -> str:
@@ -231,6 +260,9 @@ def _stage_lines(case: Case) -> list[str]:
     for number, stage in enumerate(case.stages, start=1):
         if stage.back is not None:
             what = f"every attachment goes back by {shown(100.0 * stage.back)} % of its way"
+        elif stage.follow is not None:
+            what = f"in {stage.steps} steps every supported tooth goes on by {shown(100.0 * stage.follow)} % of its "
+            what += "initial displacement"
         else:
             what = f"{stage.moved} moves{_motion_text(stage.by, stage.turn, 'world axes')}"
         lines.append(f'  stage {number}, "{stage.name}": {what}, {stage.increments} increments')

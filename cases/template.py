@@ -158,7 +158,12 @@ increments = 10
 # The order in which the attachments are tied in, one after another; left out: all at once.
 # tie_in = ["canine hook"]
 
-# What happens after the engagement, in order: all attachments go back a share of their way ...
+# What happens after the engagement, in order: teeth that give way follow their own loads, step by step (no prediction
+# of treatment) ...
+#   [[stage]]
+#   follow = "50 %"       of each tooth's initial displacement
+#   steps = 5
+# ... or all attachments go back a share of their way ...
 #   [[stage]]
 #   name = "half of the way back"
 #   back = "50 %"

@@ -41,7 +41,7 @@ SAME_PLACE = 1e-9
 # rad/mm.  A bend of 20 mm radius jumps by this where it begins; an element may lie across smaller jumps, as its strain
 # is measured from the passive motion between its ends.
 SHARP = 0.05
-FINENESS = (1e-3, 1e3)
+FINENESS = (1e-3, 1e6)
 # rad.  The motion from node to node is read off as a turn of less than half a circle; what a passive element turns by
 # leaves at least half of that to its deformation.
 MOST_TURN = 0.5 * math.pi

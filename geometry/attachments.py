@@ -84,7 +84,9 @@ class Slot:
         and grades them so much more gently.  Raises ValueError for a count below two or a fineness not above zero.
         """
         if not (math.isfinite(fineness) and fineness > 0.0):
-            raise ValueError(f"the fineness of contact stations must be finite and above zero: got {fineness!r}")
+            raise ValueError(
+                f"the fineness of contact stations must be finite and above zero: got {fineness!r}"
+            )
         if count is None:
             spacings = _spacings_over(0.5 * self.plane_width, fineness)
             between = 2 * len(spacings)
@@ -106,7 +108,8 @@ class Slot:
 def _spacing(index: int, fineness: float) -> float:
     """The ``index``-th spacing counted from a mouth, mm."""
     # The exponent is bounded so that very many stations do not overflow.
-    return min(MOUTH_SPACING * SPACING_GROWTH ** min(index / fineness, 64.0), LARGEST_SPACING) / fineness
+    spacing: float = MOUTH_SPACING * SPACING_GROWTH ** min(index / fineness, 64.0)
+    return min(spacing, LARGEST_SPACING) / fineness
 
 
 def _spacings_over(length: float, fineness: float) -> Array:

@@ -9,7 +9,7 @@ from pathlib import Path
 
 import pytest
 
-import cases.run
+import cases.accuracy
 from cases.casefile import LIBRARY, load_case
 from cases.cli import main
 from cases.results import RunResult
@@ -60,7 +60,7 @@ def test_a_column_that_may_snap_bends() -> None:
 
 def no_iterations(monkeypatch: pytest.MonkeyPatch) -> None:
     """Leave the solver one iteration an increment: no equilibrium can be found."""
-    monkeypatch.setattr(cases.run, "Options", partial(Options, most_iterations=1))
+    monkeypatch.setattr(cases.accuracy, "Options", partial(Options, most_iterations=1))
 
 
 def test_no_equilibrium_raises(monkeypatch: pytest.MonkeyPatch) -> None:

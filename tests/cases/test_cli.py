@@ -29,7 +29,7 @@ def mechanics(monkeypatch: pytest.MonkeyPatch, run: Callable[[object, Observer],
     """Let ``run`` stand for the mechanics."""
     module = ModuleType("cases.run")
 
-    def whole_run(case: object, observer: Observer) -> SimpleNamespace:
+    def whole_run(case: object, observer: Observer, estimate: bool = False) -> SimpleNamespace:
         return SimpleNamespace(case=case, model=None, path=None, result=run(case, observer))
 
     module.whole_run = whole_run  # type: ignore[attr-defined]
@@ -229,14 +229,17 @@ def test_usage(arguments: list[str], capsys: pytest.CaptureFixture[str]) -> None
     assert said.out == "" and "usage: wireslot" in said.err
 
 
-COMMANDS = ("new", "check", "run", "play", "formula", "verify", "factor", "compare", "doctor")
+COMMANDS = (
+    *("new", "check", "run", "play", "formula", "verify", "factor", "compare", "study", "bench-test"),
+    *("report", "figure", "doctor"),
+)
 
 
 def test_help_names_every_command_and_exit_code(capsys: pytest.CaptureFixture[str]) -> None:
     assert main(["--help"]) == 0
     out = capsys.readouterr().out
     for name in COMMANDS:
-        assert f"    {name} " in out and f"  wireslot {name}" in out
+        assert re.search(rf"^    {name}\s", out, re.MULTILINE) and f"  wireslot {name}" in out
     assert "Exit codes: 0 done, 1 a defect of ours, 2 usage or case file," in out
     assert "3 no equilibrium found, 5 something is missing on this machine" in out
 

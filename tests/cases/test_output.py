@@ -15,7 +15,7 @@ import pytest
 from cases.errors import NotFiniteError, OutputError
 from cases.files import check_writable, write_whole
 from cases.output import CAUTION, to_json, write_outputs
-from cases.results import DeactivationReading, DeactivationResult, RunResult
+from cases.results import AccuracyResult, DeactivationReading, DeactivationResult, Error, Mesh, RunResult
 from cases.tooth_results import PlaneTendency, PublishedRange, ToothDisplacement, ToothResult
 
 
@@ -83,8 +83,44 @@ def test_teeth_and_deactivation_are_written(result: RunResult) -> None:
     assert (about["half_at_deg"], about["until_nmm"], about["working_range_deg"]) == (0.2, 0.3, None)
 
 
+def with_accuracy(result: RunResult) -> RunResult:
+    """The same with an estimate of its error, on the second of two meshes; its numbers mean nothing."""
+    force, moment = Error(0.001, 2.0, 0.05, "right"), Error(0.02, 10.0, 0.2, "left, upper")
+    failed = AccuracyResult(Mesh(20, 9), Mesh(40, 18), None, None, ("no estimate",))
+    last = AccuracyResult(Mesh(40, 18), Mesh(80, 35), force, moment, ("words",), 0.1)
+    return dataclasses.replace(result, accuracy=dataclasses.replace(last, sequence=(failed, last)))
+
+
+def test_accuracy_is_written(result: RunResult) -> None:
+    assert to_json(result)["accuracy"] is None
+    back = to_json(with_accuracy(result))["accuracy"]
+    assert list(back) == [
+        "estimated",
+        "words",
+        "mesh",
+        "compared_with",
+        "force",
+        "moment",
+        "wanted_percent",
+        "reached",
+        "sequence",
+    ]
+    assert back["estimated"] is True and back["reached"] is False  # 0.2 % of the largest moment, 0.1 % wanted
+    assert back["mesh"] == {"elements": 40, "stations": 18}
+    assert back["force"] == {
+        "error_n": 0.001,
+        "largest_n": 2.0,
+        "error_percent": 0.05,
+        "attachment": "right",
+    }
+    assert list(back["moment"]) == ["error_nmm", "largest_nmm", "error_percent", "attachment"]
+    first, last = back["sequence"]
+    assert first["force"] is None and first["mesh"] == {"elements": 20, "stations": 9}
+    assert last == {key: back[key] for key in ("mesh", "compared_with", "force", "moment")}
+
+
 def test_every_number_key_says_its_unit(result: RunResult) -> None:
-    result = with_teeth(result)
+    result = with_accuracy(with_teeth(result))
     pure = {
         "activation",
         "iterations",
@@ -95,8 +131,8 @@ def test_every_number_key_says_its_unit(result: RunResult) -> None:
         "increments",
         "axes",
     }
-    pure |= {"inside_share", "share_of_arm"}
-    units = ("_n", "_nmm", "_mm", "_deg", "_mpa")
+    pure |= {"inside_share", "share_of_arm", "estimated", "reached", "elements", "stations"}
+    units = ("_n", "_nmm", "_mm", "_deg", "_mpa", "_percent")
 
     def check(value: object, key: str, inside_unit: bool) -> None:
         if isinstance(value, dict):

@@ -24,9 +24,10 @@ ROOT = Path(__file__).resolve().parents[2]
 README = (ROOT / "README.md").read_text(encoding="utf-8")
 
 
-def block(language: str) -> str:
-    """The one code block of a language."""
-    (found,) = re.findall(rf"^```{language}\n(.*?)^```", README, re.MULTILINE | re.DOTALL)
+def block(language: str, heading: str) -> str:
+    """The one code block of a language under a heading."""
+    part = README.split(f"\n## {heading}\n")[1].split("\n## ")[0]
+    (found,) = re.findall(rf"^```{language}\n(.*?)^```", part, re.MULTILINE | re.DOTALL)
     return str(found)
 
 
@@ -54,7 +55,7 @@ def keys_read(module: ModuleType) -> set[str]:
 
 
 def test_the_notebook_lines_run(monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]) -> None:
-    lines = block("python")
+    lines = block("python", "Install and run")
     assert len(lines.splitlines()) == 3
     monkeypatch.chdir(ROOT)
     exec(compile(lines, "README.md", "exec"), {})
@@ -65,7 +66,7 @@ def test_the_notebook_lines_run(monkeypatch: pytest.MonkeyPatch, capsys: pytest.
 
 def test_the_example_is_the_shipped_case() -> None:
     shipped = (LIBRARY / "molar-uprighting.toml").read_text(encoding="utf-8")
-    assert tomllib.loads(block("toml")) == tomllib.loads(shipped)
+    assert tomllib.loads(block("toml", "Your own case")) == tomllib.loads(shipped)
 
 
 def explained(heading: str) -> set[str]:

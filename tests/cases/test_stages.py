@@ -135,6 +135,20 @@ BAD_STAGES = {
     "too far back": ('[[stage]]\nback = "101 %"', "stage 1: back", 2, 'got "101 %"', '"100 %"'),
     "no number": ('[[stage]]\nback = "nan %"', "stage 1: back", 2, 'got "nan %"', '"50 %"'),
     "Python's own numbers": ('[[stage]]\nback = "5_0 %"', "stage 1: back", 2, 'got "5_0 %"', '"50 %"'),
+    "steps of a stage that goes back": (
+        '[[stage]]\nback = "50 %"\nsteps = 3', "stage 1: steps", 3, "only a stage in which teeth follow", "leave steps out",
+    ),
+    "follow and move": (
+        '[[stage]]\nmove = "hook"\nfollow = "50 %"', "stage 1: move", 2, "or teeth follow", 'follow = "50 %"',
+    ),
+    "follow by": (
+        '[[stage]]\nfollow = "0 %"\n', "stage 1: follow", 2, "a share of each tooth's initial displacement", '"100 %"',
+    ),
+    "follow too far": ('[[stage]]\nfollow = "120 %"', "stage 1: follow", 2, 'got "120 %"', '"100 %" for all of it'),
+    "follow in numbers": ('[[stage]]\nfollow = 0.5', "stage 1: follow", 2, "in quotes, got 0.5", '"50 %"'),
+    "no tooth that follows": (
+        '[[stage]]\nfollow = "50 %"', "stage", 1, "no tooth gives way", 'support = "typical"',
+    ),
     "back by": (
         '[[stage]]\nback = "50 %"\nby = ["1 mm", "0 mm", "0 mm"]', "stage 1: by", 3, "on its own way", "leave by out",
     ),

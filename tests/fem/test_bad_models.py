@@ -103,14 +103,18 @@ def places() -> dict[str, Callable[[Any], Any]]:
         (SHAPE.stations[0], "name at", lambda one: model_with(shape=replace(SHAPE, stations=(one,)))),
         (HERE, "position axes", lambda pose: model_with(end=pose)),
         (HERE, "position axes", lambda pose: replace(GOOD, placed=pose)),
-        (TIP, "at force moment follower", lambda load: rod(SHAPE, SECTION, STEEL, [Held(Clamp(), 0.0)], [load], 12)),
+        (
+            TIP,
+            "at force moment follower",
+            lambda load: rod(SHAPE, SECTION, STEEL, [Held(Clamp(), 0.0)], [load], 12),
+        ),
         (
             Held(PointTie(), 10.0),
             "restraint at end start",
             lambda held: rod(SHAPE, SECTION, STEEL, [Held(Clamp(), 0.0), held], (), 12),
         ),
         (GOOD_LEG, "name ends increments active", lambda leg: leg),
-        (AT_ONCE, "increments least_increment most_iterations follow", lambda options: options),
+        (AT_ONCE, "increments least_increment most_iterations follow follow_within", lambda options: options),
     ]
     for value, names, make in fields:
         for name in names.split():

@@ -17,6 +17,7 @@ from fem.path import Options, engage
 from fem.recovery import deepest_between_stations
 from fem.status import NoEquilibrium
 from geometry.attachments import Slot
+from geometry.meshing import line_mesh
 from geometry.pose import Pose
 from geometry.wire_shapes import Bend, PassiveShape, Straight
 from tests.fem_problems import WIRE, Held, slot_walls, steel_law, wire_between
@@ -59,6 +60,26 @@ def test_a_slot_that_slid_there_answers_as_one_that_was_there(
     assert np.abs(b.force).max() > 0.05
     np.testing.assert_allclose(a.force, b.force, rtol=0.0, atol=2e-3 * np.abs(b.force).max())
     np.testing.assert_allclose(a.moment, b.moment, rtol=0.0, atol=2e-3 * np.abs(b.moment).max())
+
+
+def test_walls_may_be_asked_to_follow_more_closely() -> None:
+    closely = engage(slid(6.2, 6.6, 0.4), Options(follow_within=0.02)).problem
+    assert arms_off(closely, within=0.02) is None
+    with pytest.raises(ValueError, match="how closely walls follow"):
+        Options(follow_within=2.0)
+
+
+def test_a_mesh_made_anew_is_as_fine_as_the_first() -> None:
+    """The bend that comes into the slot has the wire meshed anew, with elements half as large as usual."""
+    usual = slid(6.2, 7.2, 0.4)
+    offsets = SLOT.station_offsets()
+    marks = np.concatenate([arc + offsets for arc in (2.0, 6.2)])
+    nodes = line_mesh(SHAPE, marks, fineness=2.0)
+    end = engage(replace(usual, nodes=nodes, fineness=2.0)).problem.model
+    coarse = engage(usual).problem.model
+    assert coarse.nodes.size != usual.nodes.size  # made anew
+    assert end.fineness == 2.0 and np.diff(end.nodes).max() <= 0.5
+    assert np.diff(coarse.nodes).max() > 0.5
 
 
 def test_one_increment_or_ten() -> None:

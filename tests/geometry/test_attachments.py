@@ -49,9 +49,25 @@ def test_an_even_count_has_the_next_spacing_across_the_middle() -> None:
     np.testing.assert_allclose(spacing[1:3] / spacing[:2], 1.5, rtol=1e-12)
 
 
+@pytest.mark.parametrize("fineness", [0.5, 2.0, 4.0, 8.0])
+@pytest.mark.parametrize("count", [None, 26])
+def test_finer_stations_follow_the_same_law(fineness: float, count: int | None) -> None:
+    """Spacings divided; they grow as much as before over as many of them as the fineness."""
+    usual, finer = SLOT.station_offsets(), SLOT.station_offsets(count, fineness)
+    assert (finer[0], finer[-1]) == (-1.5, 1.5) and (finer == -finer[::-1]).all()
+    half = np.diff(finer)[: len(finer) // 2]
+    assert (half[1:6] / half[:5] <= 1.5 ** (1.0 / fineness) + 1e-9).all()
+    if count is None:
+        assert half[0] <= 0.01 / fineness and half.max() <= 0.25 / fineness
+        assert len(finer) == pytest.approx(fineness * len(usual), rel=0.15)
+
+
 def test_one_station_is_no_slot() -> None:
     with pytest.raises(ValueError, match="both mouths"):
         SLOT.station_offsets(1)
+    for bad in (0.0, -1.0, math.nan, math.inf):
+        with pytest.raises(ValueError, match="fineness"):
+            SLOT.station_offsets(fineness=bad)
 
 
 @pytest.mark.parametrize("field", ["height", "depth", "width"])

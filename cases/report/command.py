@@ -1,0 +1,101 @@
+"""What ``wireslot report`` and ``wireslot figure`` do, from their arguments to an exit code."""
+
+from __future__ import annotations
+
+import argparse
+from collections.abc import Callable, Sequence
+from dataclasses import replace
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from cases.casefile import load_case
+from cases.commands import DEFECT, DONE, NO_EQUILIBRIUM, say, wants_traceback
+from cases.files import check_writable, write_whole
+from cases.output import CAUTION, REPORT, write_outputs
+from cases.report.content import report_of
+from cases.report.html import page
+from cases.report.stored import read_result
+from cases.results import RunResult
+from cases.schema import Case
+from cases.show.errors import PictureError
+from cases.summary import warning_lines
+from cases.text_file import write_text
+
+if TYPE_CHECKING:
+    from rich.console import Console
+
+    from cases.report.pictures import Picture
+
+Solver = Callable[[Case], RunResult | None]
+"""Solves a case, or says why not and gives None."""
+
+
+def report(arguments: argparse.Namespace, console: Console, solve: Solver) -> int:
+    """``wireslot report``: stored results are read, else the case is solved and its numbers stored beside the page."""
+    case = load_case(arguments.case)
+    folder: Path = arguments.out or arguments.results or Path(case.path.stem)
+    result = _found(case, arguments.results, folder, console, solve)
+    if result is None:
+        return NO_EQUILIBRIUM
+    written = () if arguments.results is not None else write_outputs(result, folder)
+    text, failure = report_text(case, result)
+    _tell((*written, write_text(folder / REPORT, text)), console)
+    if failure is None:
+        return DONE
+    say(f"the report is written, but without the picture of the wire: {failure}")
+    if wants_traceback():
+        raise failure
+    return DEFECT
+
+
+def figure(arguments: argparse.Namespace, console: Console, solve: Solver) -> int:
+    """``wireslot figure``: one picture, twice, and its words to go with it."""
+    from cases.report.figure import draw_figure, figure_writers
+    from cases.show.closed_form import closed_forms
+
+    case = load_case(arguments.case)
+    folder: Path = arguments.out or Path(".")
+    result = _found(case, arguments.results, folder, console, solve)
+    if result is None:
+        return NO_EQUILIBRIUM
+    drawn = draw_figure(
+        case, result, arguments.what, arguments.style, closed_forms(case), arguments.attachment
+    )
+    written = write_whole(folder, figure_writers(drawn, f"figure-{arguments.what}-{arguments.style}"))
+    console.print("In words, for who cannot see it", style="bold")
+    console.print(drawn.words, markup=False, highlight=False)
+    _tell(written, console)
+    return DONE
+
+
+def _found(
+    case: Case, stored: Path | None, folder: Path, console: Console, solve: Solver
+) -> RunResult | None:
+    """The result, read or solved; whether ``folder`` can be written is found out before."""
+    check_writable(folder)
+    for line in warning_lines(case.warnings):
+        console.print(line, markup=False, highlight=False, soft_wrap=True)
+    return solve(case) if stored is None else read_result(stored, case)
+
+
+def _tell(written: Sequence[Path], console: Console) -> None:
+    console.print("\nFiles", style="bold")
+    for path in written:
+        console.print(f"    {path}", markup=False, highlight=False, soft_wrap=True)
+    console.print(f"\n{CAUTION}", highlight=False)
+
+
+def report_text(case: Case, result: RunResult) -> tuple[str, Exception | None]:
+    """The page, and why it has no picture of the wire, where this machine cannot draw one."""
+    from cases.report.pictures import line_pictures, scene_picture
+    from cases.show.closed_form import closed_forms
+
+    references = closed_forms(case)
+    pictures = line_pictures(case, result, references)
+    scene: Picture | None = None
+    failure: Exception | None = None
+    try:
+        scene = scene_picture(result)
+    except PictureError as error:
+        failure = error
+    return page(report_of(case, result, references), replace(pictures, scene=scene)), failure

@@ -1,0 +1,145 @@
+"""Single figures: the size of their texts on a slide and in print, their files, their words, what they refuse."""
+
+from __future__ import annotations
+
+import argparse
+import re
+from io import StringIO
+from pathlib import Path
+from xml.etree import ElementTree
+
+import pytest
+from matplotlib.image import imread
+from rich.console import Console
+
+from cases.files import write_whole
+from cases.output import CAUTION
+from cases.report import command
+from cases.report.figure import STYLES, FigureError, draw_figure, enlarged, figure_writers
+from cases.report.options import STYLES as STYLE_NAMES
+from cases.report.options import WHAT
+from cases.show.closed_form import closed_forms
+from tests import shipped
+
+LEAST = {"slide": 18.0, "paper": 8.0}
+"""Points, at the figure's own size: what a slide and a page of print are asked for."""
+TORQUE, ARCH, BENCH = "torque-through-play", "levelling-lower-arch", "torque-test"
+DRAWN = (
+    *((TORQUE, what) for what in ("facial", "occlusal", "mesiodistal", "slot", "force", "third", "stress")),
+    (ARCH, "facial"),
+    (BENCH, "bench"),
+)
+
+
+def _files(name: str, what: str, style: str, folder: Path) -> tuple[Path, Path]:
+    case = shipped.case(name)
+    drawn = draw_figure(case, shipped.solved(name), what, style, closed_forms(case))
+    png, svg = write_whole(folder, figure_writers(drawn, what))
+    return png, svg
+
+
+def _inches(length: str) -> float:
+    return float(length.removesuffix("pt")) / 72.0
+
+
+@pytest.mark.parametrize("style", STYLE_NAMES)
+@pytest.mark.parametrize(("name", "what"), DRAWN)
+def test_texts_are_large_enough_at_the_size_of_the_figure(
+    name: str, what: str, style: str, tmp_path: Path
+) -> None:
+    png, svg = _files(name, what, style, tmp_path)
+    root = ElementTree.parse(svg).getroot()
+    width, height = _inches(root.attrib["width"]), _inches(root.attrib["height"])
+    shown_width = float(root.attrib["viewBox"].split()[2])
+    scale = 72.0 * width / shown_width
+    sizes = [
+        float(size)
+        for size in re.findall(r"font(?:-size)?:[^;\"]*?([0-9.]+)px", svg.read_text(encoding="utf-8"))
+    ]
+    assert sizes and min(sizes) * scale >= LEAST[style] - 1e-3
+    if style == "slide":
+        assert (width, height) == (pytest.approx(40.0 / 3.0, abs=0.01), pytest.approx(7.5, abs=0.01))
+        assert imread(png).shape[:2] == (1080, 1920)
+    else:
+        assert width == pytest.approx(6.3) and height < 9.0  # within the margins of A4 and Letter
+        assert imread(png).shape[1] == 1890
+    words = " ".join(" ".join(root.itertext()).split())
+    assert CAUTION in words and shipped.solved(name).title in words
+
+
+def test_a_figure_is_the_same_each_time(tmp_path: Path) -> None:
+    one = _files(TORQUE, "third", "slide", tmp_path / "a")
+    two = _files(TORQUE, "third", "slide", tmp_path / "b")
+    assert [path.read_bytes() for path in one] == [path.read_bytes() for path in two]
+
+
+def test_the_file_tells_who_cannot_see_it(tmp_path: Path) -> None:
+    png, svg = _files(TORQUE, "third", "paper", tmp_path)
+    for text in (svg.read_text(encoding="utf-8"), png.read_bytes().decode("latin-1")):
+        assert "Third-order moment on the teeth" in text and "closed form GJ/L" in text
+
+
+def test_an_unsound_result_says_so_across_the_figure(tmp_path: Path) -> None:
+    from dataclasses import replace
+
+    unstable = replace(shipped.solved(TORQUE), status="unstable")
+    drawn = draw_figure(shipped.case(TORQUE), unstable, "facial", "slide")
+    assert any("do not use these figures" in text.get_text() for text in drawn.figure.texts)
+
+
+def test_the_slot_is_that_which_is_asked_for_else_the_one_with_the_largest_torque() -> None:
+    case, result = shipped.case(TORQUE), shipped.solved(TORQUE)
+    torques = {item.name: abs(item.orders["third"].moment_nmm) for item in result.attachments}
+    most = max(torques, key=lambda name: torques[name])
+    assert most in draw_figure(case, result, "slot", "paper").title
+    for name in torques:
+        assert name in draw_figure(case, result, "slot", "slide", attachment=name).title
+
+
+@pytest.mark.parametrize(
+    ("name", "what", "style", "attachment", "words"),
+    [
+        (TORQUE, "bench", "paper", None, "no figure bench that shows anything; there are: facial"),
+        (TORQUE, "first", "paper", None, "no figure first"),
+        (ARCH, "mesiodistal", "paper", None, "no figure mesiodistal"),
+        (ARCH, "force", "slide", None, "12 curves have no room"),
+        (
+            TORQUE,
+            "slot",
+            "slide",
+            "canine",
+            'no slot belongs to "canine"; there are: central incisor bracket',
+        ),
+        (TORQUE, "facial", "slide", "canine", "--attachment goes with --what slot"),
+    ],
+)
+def test_what_a_case_does_not_have_is_refused(
+    name: str, what: str, style: str, attachment: str | None, words: str
+) -> None:
+    with pytest.raises(FigureError, match=re.escape(words)):
+        draw_figure(shipped.case(name), shipped.solved(name), what, style, (), attachment)
+
+
+def test_the_command(tmp_path: Path) -> None:
+    assert set(STYLES) == set(STYLE_NAMES) and {what for _, what in DRAWN} < set(WHAT)
+    options = argparse.Namespace(
+        case=shipped.case(TORQUE).path,
+        results=None,
+        out=tmp_path,
+        what="slot",
+        style="slide",
+        attachment=None,
+    )
+    said = StringIO()
+    assert command.figure(options, Console(file=said, width=400), lambda case: shipped.solved(TORQUE)) == 0
+    assert sorted(path.name for path in tmp_path.iterdir()) == [
+        "figure-slot-slide.png",
+        "figure-slot-slide.svg",
+    ]
+    assert "Slot of central incisor bracket (tooth 21) with the wire in it" in said.getvalue()
+    assert command.figure(options, Console(file=said), lambda case: None) == 3
+
+
+def test_enlarging_touches_nothing_but_the_size() -> None:
+    text = '<?xml version="1.0"?>\n<svg height="36pt" viewBox="0 0 72 36" width="72pt"><rect width="3pt"/></svg>\n'
+    assert enlarged(text, 2.0) == text.replace("36pt", "72pt", 1).replace('width="72pt"', 'width="144pt"')
