@@ -316,7 +316,7 @@ def test_axes_say_their_units_and_the_second_scale_is_gram_force() -> None:
 
 
 def test_curves_differ_in_line_and_marker() -> None:
-    looks = [activation_figure._look(k) for k in range(14)]
+    looks = [activation_figure.look_of(k) for k in range(14)]
     assert len({look["marker"] for look in looks}) == 14
     assert len({str(look["linestyle"]) for look in looks[:6]}) == 6
 

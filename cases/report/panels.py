@@ -27,7 +27,7 @@ from cases.show import views_figure as views
 from cases.show.closed_form import ReferenceCurve
 from cases.show.loads import strokes_of
 from cases.show.palette import FORCE, GREY, INK, MOMENT, PALE, PASSIVE, WIRE
-from cases.show.sheet import SMALL_SIZE, Area, Sheet, _banner, style, text_width
+from cases.show.sheet import SMALL_SIZE, Area, Sheet, style, text_width, write_banner
 from cases.show.slot_view import SlotView, slot_views
 from cases.show.unrolled import goes_round, shown
 from cases.show.way import without_bench
@@ -66,7 +66,7 @@ class Panel:
 
     def warn(self, result: RunResult) -> None:
         """Say across the picture what must be said of a result that is no sound equilibrium."""
-        _banner(self.sheet, result)
+        write_banner(self.sheet, result)
 
 
 Frame = Callable[[float, float], Sheet]
@@ -96,9 +96,9 @@ def draw_view(result: RunResult, key: str, room: Room, frame: Frame = bare, tigh
     ``tight`` leaves less room around, title and directions in the corners of what is drawn.  Raises ValueError where
     its texts do not find places."""
     face, seen = shown(result)[VIEW_KEYS.index(key)]
-    extent = views._extent(result)
+    extent = views.extent_of(result)
     strokes = strokes_of(seen, face, extent)
-    low, high = views._bounds(seen, face, strokes)
+    low, high = views.bounds_of(seen, face, strokes)
     span = np.maximum(high - low, 1e-6)
     around = TIGHT if tight else 2.0 * views.MARGIN + (0.0, views.TITLE + views.LOW)
     around = around + (0.0, SCALE_ROW)
@@ -115,7 +115,7 @@ def draw_view(result: RunResult, key: str, room: Room, frame: Frame = bare, tigh
         sheet = frame(float(size[0]), float(size[1]))
         own = sheet.room
         place = Area(own.left + 0.01, own.bottom + SCALE_ROW, own.width - 0.02, own.height - SCALE_ROW - 0.01)
-        views._draw(sheet.axes(place), seen, face, strokes, middle, scale, place)
+        views.draw_view(sheet.axes(place), seen, face, strokes, middle, scale, place)
         _scale_bar(sheet, scale)
     return Panel(sheet)
 
@@ -140,20 +140,20 @@ def draw_slot(
     it."""
     all_views = slot_views(result)
     view = all_views[index]
-    reach, least = max(slots._reach(one) for one in all_views), slots._least(result)
+    reach, least = max(slots.reach_of(one) for one in all_views), slots.least_force(result)
     width = min(room.width - (slots.WORDS if words else 0.0), 1.5 * room.height)
     with style():
         sheet = frame(width + (slots.WORDS if words else 0.0), room.height)
         own = sheet.room
-        slots._draw(sheet.axes(Area(own.left, own.bottom, width, own.height)), view, reach, least)
+        slots.draw_slot(sheet.axes(Area(own.left, own.bottom, width, own.height)), view, reach, least)
         if words:
-            slots._words(sheet, view, own.left + width + 0.1, own.top - 0.07)
+            slots.write_words(sheet, view, own.left + width + 0.1, own.top - 0.07)
     return Panel(sheet, slot_legend(result, (view,)))
 
 
 def slot_legend(result: RunResult, shown_views: Sequence[SlotView]) -> tuple[Line2D | Patch, ...]:
     """What lines and marks in the views of slots mean."""
-    return tuple(slots._handles(shown_views, slots._least(result)))
+    return tuple(slots.legend_handles(shown_views, slots.least_force(result)))
 
 
 def view_legend(result: RunResult) -> tuple[Line2D | Patch, ...]:
@@ -211,7 +211,7 @@ def draw_curve(
 ) -> Panel:
     """Force ("force") or the moment of one order against the activation; a ``legend`` under it, or none."""
     kept = without_bench(result)
-    fitting = curves._fitting(kept, references)
+    fitting = curves.fitting_formulas(kept, references)
     handles = tuple(curve_legend(result, fitting if key != "force" else ()))
     rows = -(-len(handles) // 2) if legend else 0
     with style():
@@ -219,9 +219,9 @@ def draw_curve(
         below = sheet.room.bottom + LEGEND_ROW * rows
         axes = _axes(sheet, below, kept)
         if key == "force":
-            curves._forces(axes, kept)
+            curves.draw_forces(axes, kept)
         else:
-            curves._moments(axes, kept, key, fitting)
+            curves.draw_moments(axes, kept, key, fitting)
         if legend:
             _legend(sheet, handles, 2, sheet.room.left + 0.1, below - 0.04)
     return Panel(sheet, handles)
@@ -230,7 +230,7 @@ def draw_curve(
 def _axes(sheet: Sheet, below: float, result: RunResult) -> Axes:
     """Axes of a curve along the activation, with room for their numbers."""
     room = sheet.room
-    axes = curves._panel(sheet, 0, result)
+    axes = curves.panel_axes(sheet, 0, result)
     area = _plot_area(room, below)
     axes.set_position(
         (
@@ -250,7 +250,7 @@ def _plot_area(room: Area, below: float) -> Area:
 def curve_legend(result: RunResult, references: Sequence[ReferenceCurve]) -> list[Line2D | Patch]:
     """Which line is whose."""
     out: list[Line2D | Patch] = [
-        Line2D([], [], label=labels.name_text(item), **curves._look(k))
+        Line2D([], [], label=labels.name_text(item), **curves.look_of(k))
         for k, item in enumerate(result.attachments)
     ]
     if references:
@@ -269,8 +269,8 @@ def draw_bench_panel(result: RunResult, room: Room, frame: Frame = bare) -> Pane
         rows = 1 if bench.measured_file is None else 2
         below = sheet.room.bottom + LEGEND_ROW * rows
         axes = sheet.axes(_plot_area(sheet.room, below))
-        rig._prepare(axes, bench)
-        rig._curves(axes, bench)
+        rig.prepare(axes, bench)
+        rig.draw_curves(axes, bench)
         handles, _ = axes.get_legend_handles_labels()
         _legend(sheet, handles, 2, sheet.room.left + 0.1, below - 0.04)
     return Panel(sheet)

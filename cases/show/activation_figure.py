@@ -95,7 +95,7 @@ def _rounded_up(value: float) -> str:
 
 def draw_activation(result: RunResult, references: Sequence[ReferenceCurve] = ()) -> Sheet:
     """The sheet with one panel a quantity.  Raises ValueError for a result without increments."""
-    result, references = without_bench(result), _fitting(result, references)
+    result, references = without_bench(result), fitting_formulas(result, references)
     if not result.increments:
         raise ValueError("a result without increments has nothing to draw against activation")
     # A formula beside the path is always shown.
@@ -116,18 +116,18 @@ def draw_activation(result: RunResult, references: Sequence[ReferenceCurve] = ()
         width = 2.0 * PANEL_WIDTH + 0.7
         sheet = open_sheet(result, SUBJECT, width, rows * PANEL_HEIGHT + legend_height, notes)
         for i in range(panels):
-            axes = _panel(sheet, i, result)
+            axes = panel_axes(sheet, i, result)
             if i == 0:
-                _forces(axes, result)
+                draw_forces(axes, result)
             elif active:
-                _moments(axes, result, active[i - 1], references)
+                draw_moments(axes, result, active[i - 1], references)
             else:
                 _nothing(axes, result)
         _legend(sheet, result, references)
     return sheet
 
 
-def _fitting(result: RunResult, references: Sequence[ReferenceCurve]) -> Sequence[ReferenceCurve]:
+def fitting_formulas(result: RunResult, references: Sequence[ReferenceCurve]) -> Sequence[ReferenceCurve]:
     """The formulas, where the wire was engaged in all attachments at once."""
     return references if result.increments and result.increments[0].stage == ACTIVATION else ()
 
@@ -141,7 +141,7 @@ def _stage_notes(result: RunResult) -> list[str]:
     return [f"Stages: {names}."]
 
 
-def _panel(sheet: Sheet, index: int, result: RunResult) -> Axes:
+def panel_axes(sheet: Sheet, index: int, result: RunResult) -> Axes:
     room = sheet.room
     left = room.left + (index % 2) * (room.width / 2.0) + 0.72
     bottom = room.top - (index // 2 + 1) * PANEL_HEIGHT + 0.62
@@ -190,7 +190,7 @@ def _begins(result: RunResult) -> bool:
     return result.increments[0].activation > 0.0
 
 
-def _look(index: int) -> dict[str, Any]:
+def look_of(index: int) -> dict[str, Any]:
     """How the curve of the attachment with this index looks."""
     line, thick, colour = LINES[index % len(LINES)]
     marker, size = MARKERS[index % len(MARKERS)]
@@ -202,11 +202,11 @@ def _look(index: int) -> dict[str, Any]:
 def _curve(axes: Axes, index: int, x: Sequence[float], y: Sequence[float]) -> None:
     every = max(1, -(-len(x) // MOST_MARKERS))
     axes.plot(
-        x, y, clip_on=False, markevery=every, zorder=3.0 + index, gid=f"curve {index + 1}", **_look(index)
+        x, y, clip_on=False, markevery=every, zorder=3.0 + index, gid=f"curve {index + 1}", **look_of(index)
     )
 
 
-def _forces(axes: Axes, result: RunResult) -> None:
+def draw_forces(axes: Axes, result: RunResult) -> None:
     axes.set_title("Force on the tooth", fontsize=TEXT_SIZE, weight="bold", loc="left")
     axes.set_ylabel(FORCE_LABEL)
     for k in range(len(result.attachments)):
@@ -220,7 +220,7 @@ def _forces(axes: Axes, result: RunResult) -> None:
     _second_scale(axes, FORCE_LABEL_GF)
 
 
-def _moments(axes: Axes, result: RunResult, order: str, references: Sequence[ReferenceCurve]) -> None:
+def draw_moments(axes: Axes, result: RunResult, order: str, references: Sequence[ReferenceCurve]) -> None:
     axes.set_title(_sentence(ORDER_VIEWS[order]), fontsize=TEXT_SIZE, weight="bold", loc="left")
     axes.set_ylabel(MOMENT_LABEL)
     axes.axhline(0.0, color=GREY, linewidth=0.8, zorder=1.0)
@@ -276,7 +276,7 @@ def _sentence(text: str) -> str:
 def _legend(sheet: Sheet, result: RunResult, references: Sequence[ReferenceCurve]) -> None:
     handles = []
     for k, item in enumerate(result.attachments):
-        handles.append(Line2D([], [], label=labels.name_text(item), **_look(k)))
+        handles.append(Line2D([], [], label=labels.name_text(item), **look_of(k)))
     if references:
         forms = " or ".join(sorted({r.label for r in references}))
         handles.append(Line2D([], [], color=CLOSED, linewidth=1.0, label=f"closed form {forms}"))
@@ -290,7 +290,7 @@ def _legend(sheet: Sheet, result: RunResult, references: Sequence[ReferenceCurve
 
 def activation_table(result: RunResult, references: Sequence[ReferenceCurve] = ()) -> Table:
     """Every plotted value; the percentage goes on through the stages as the axis does."""
-    result, references = without_bench(result), _fitting(result, references)
+    result, references = without_bench(result), fitting_formulas(result, references)
     rows: list[tuple[Cell, ...]] = []
     for k, item in enumerate(result.attachments):
         for share, force in zip(shares(result), force_sizes(result, k), strict=True):

@@ -38,8 +38,8 @@ def draw_bench(result: RunResult, bench: BenchResult) -> Sheet:
         room = sheet.room
         area = Area(room.left + 0.78, room.bottom + 0.62, room.width - 1.65, room.height - 1.02)
         axes = sheet.axes(area)
-        _prepare(axes, bench)
-        _curves(axes, bench)
+        prepare(axes, bench)
+        draw_curves(axes, bench)
         sheet.figure.legend(
             loc="lower left", frameon=False, fontsize=SMALL_SIZE, ncols=3, labelcolor=INK, handlelength=4.0,
             borderaxespad=0.0, borderpad=0.0,
@@ -83,7 +83,7 @@ def figure_table(bench: BenchResult) -> Table:
     return Table(tuple(columns), tuple(tuple(row) for row in rows))
 
 
-def _prepare(axes: Axes, bench: BenchResult) -> None:
+def prepare(axes: Axes, bench: BenchResult) -> None:
     axes.set_xlabel(travel_label(bench))
     axes.set_ylabel(load_label(bench))
     axes.grid(color=PALE, linewidth=0.6)
@@ -96,7 +96,7 @@ def _prepare(axes: Axes, bench: BenchResult) -> None:
     right.spines["right"].set_color(PALE)
 
 
-def _curves(axes: Axes, bench: BenchResult) -> None:
+def draw_curves(axes: Axes, bench: BenchResult) -> None:
     out, back = curve_of(bench, OUT), curve_of(bench, BACK)
     axes.plot(
         *out, color=BROAD, linewidth=3.4, marker="o", markersize=7.0, markerfacecolor=FORCE, markeredgecolor=FORCE,

@@ -198,11 +198,11 @@ def open_sheet(
     sheet.write(said, EDGE, top, TEXT_SIZE, weight="bold")
     top = sheet.write(foot, EDGE, EDGE + foot_height - 0.12, SMALL_SIZE, color=GREY)
     sheet.write(caution, EDGE, top, SMALL_SIZE, color=INK)
-    _banner(sheet, result)
+    write_banner(sheet, result)
     return sheet
 
 
-def _banner(sheet: Sheet, result: RunResult) -> None:
+def write_banner(sheet: Sheet, result: RunResult) -> None:
     """The warning across a result that is no stable equilibrium, over everything else."""
     text = labels.banner_text(result)
     if text is None:

@@ -50,23 +50,23 @@ def draw_slots(result: RunResult, views: Sequence[SlotView]) -> Sheet:
     rows = -(-len(views) // columns)
     width = 0.7 + columns * (DRAWING + WORDS) + (columns - 1) * GAP
     across = 4 if columns == 2 else 3
-    least = _least(result)
-    handles = _handles(views, least)
+    least = least_force(result)
+    handles = legend_handles(views, least)
     room = rows * CARD_HEIGHT + 0.25 + LEGEND_LINE * -(-len(handles) // across)
     with style():
         sheet = open_sheet(result, SUBJECT, width, room, NOTES)
         # One scale for all slots of a sheet, so that they can be compared.
-        reach = max(_reach(view) for view in views)
+        reach = max(reach_of(view) for view in views)
         for i, view in enumerate(views):
             left = sheet.room.left + (i % columns) * (DRAWING + WORDS + GAP)
             bottom = sheet.room.top - (i // columns + 1) * CARD_HEIGHT
-            _draw(sheet.axes(Area(left, bottom, DRAWING, CARD_HEIGHT - 0.15)), view, reach, least)
-            _words(sheet, view, left + DRAWING + 0.12, bottom + CARD_HEIGHT - 0.22)
+            draw_slot(sheet.axes(Area(left, bottom, DRAWING, CARD_HEIGHT - 0.15)), view, reach, least)
+            write_words(sheet, view, left + DRAWING + 0.12, bottom + CARD_HEIGHT - 0.22)
         _legend(sheet, handles, across)
     return sheet
 
 
-def _least(result: RunResult) -> float:
+def least_force(result: RunResult) -> float:
     """Torque, N mm, below which no arrow is drawn: a small share of the largest."""
     most = max(abs(item.orders["third"].moment_nmm) for item in result.attachments)
     return max(LEAST_SHOWN, LEFT_OUT * most)
@@ -82,7 +82,7 @@ def _wall(view: SlotView) -> float:
     return 0.24 * view.height_mm
 
 
-def _reach(view: SlotView) -> float:
+def reach_of(view: SlotView) -> float:
     """Half the height of what a drawing shows, mm: the body, the torque arrow above it and its value."""
     return 1.62 * float(np.hypot(*_body(view)))
 
@@ -92,7 +92,7 @@ def _body(view: SlotView) -> Array:
     return np.asarray(np.abs(view.corners).max(axis=0) + _wall(view))
 
 
-def _draw(axes: Axes, view: SlotView, reach: float, least: float) -> None:
+def draw_slot(axes: Axes, view: SlotView, reach: float, least: float) -> None:
     box = axes.get_position()
     figure_width, figure_height = axes.get_figure(root=True).get_size_inches()  # type: ignore[union-attr]
     share = (box.width * figure_width) / (box.height * figure_height)
@@ -298,7 +298,7 @@ def card_lines(view: SlotView) -> list[str]:
     return out
 
 
-def _words(sheet: Sheet, view: SlotView, left: float, top: float) -> None:
+def write_words(sheet: Sheet, view: SlotView, left: float, top: float) -> None:
     item = view.attachment
     heading = f"tooth {item.tooth}" if item.name == item.tooth else item.name
     name = wrapped(heading, TEXT_SIZE + 1.5, WORDS - 0.15, bold=True)
@@ -314,7 +314,7 @@ def _words(sheet: Sheet, view: SlotView, left: float, top: float) -> None:
         top = sheet.write(lines, left, top, TEXT_SIZE, **how) - 0.18 * line_height(TEXT_SIZE)
 
 
-def _handles(views: Sequence[SlotView], least: float) -> list[Line2D | Patch]:
+def legend_handles(views: Sequence[SlotView], least: float) -> list[Line2D | Patch]:
     """Lines and marks that occur in the ``views``, with what they mean."""
     halves = {touch.half for view in views for touch in drawn(view.touches)}
     handles: list[Line2D | Patch] = [

@@ -59,14 +59,14 @@ FOOT = 0.42
 
 def draw_views(result: RunResult) -> Sheet:
     """The sheet with the three views."""
-    extent = _extent(result)
+    extent = extent_of(result)
     views = shown_of(result)
     strokes = [strokes_of(seen, face, extent) for face, seen in views]
     arch = goes_round(result)
     two = arch or len(result.attachments) > labels.MANY
     if two:
         strokes[2] = []
-    bounds = [_bounds(seen, face, own) for (face, seen), own in zip(views, strokes, strict=True)]
+    bounds = [bounds_of(seen, face, own) for (face, seen), own in zip(views, strokes, strict=True)]
     low, high = [bound[0] for bound in bounds], [bound[1] for bound in bounds]
     # Shared axes: x of the facial and occlusal view, y of the facial and mesiodistal one.
     for first, second, axis_a, axis_b in () if arch else ((0, 1, 0, 0), (0, 2, 1, 1)):
@@ -88,7 +88,7 @@ def draw_views(result: RunResult) -> Sheet:
             places.append(Area(beside, places[0].bottom, sheet.room.right - beside, sizes[0][1]))
         middles = [0.5 * (b + h) for b, h in zip(low, high, strict=True)]
         for (face, seen), own, place, middle in zip(views, strokes, places, middles, strict=False):
-            _draw(sheet.axes(place), seen, face, own, middle, scale, place)
+            draw_view(sheet.axes(place), seen, face, own, middle, scale, place)
         _legend(sheet, scale, result, [stroke for own in strokes for stroke in own])
         listed = places[0].top if two and not arch else places[1].top - (0.0 if arch else 0.05)
         _names(sheet, result, Area(beside + 0.1, places[1].bottom, sheet.room.right - beside - 0.1,
@@ -133,7 +133,7 @@ def _layout(spans: Sequence[Array], inner: float, texts: int, names: int) -> tup
     return float(scale), sizes
 
 
-def _extent(result: RunResult) -> float:
+def extent_of(result: RunResult) -> float:
     everything = np.concatenate(
         [
             result.wire.positions_mm,
@@ -144,7 +144,7 @@ def _extent(result: RunResult) -> float:
     return float(np.linalg.norm(np.ptp(everything, axis=0)))
 
 
-def _bounds(result: RunResult, face: Face, strokes: Sequence[Stroke]) -> tuple[Array, Array]:
+def bounds_of(result: RunResult, face: Face, strokes: Sequence[Stroke]) -> tuple[Array, Array]:
     points = [face.project(result.wire.passive_positions_mm), *wire_band(result.wire, face),
               *wire_ends(result.wire, face, [])]  # fmt: skip
     points += [silhouette(body(item, result.wire), face) for item in result.attachments]
@@ -154,7 +154,7 @@ def _bounds(result: RunResult, face: Face, strokes: Sequence[Stroke]) -> tuple[A
     return everything.min(axis=0), everything.max(axis=0)
 
 
-def _draw(
+def draw_view(
     axes: Axes,
     result: RunResult,
     face: Face,
