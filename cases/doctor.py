@@ -32,7 +32,7 @@ PACKAGES = {
     "numpy": "2.0",
     "pyvista": "0.45",
     "rich": "13.7",
-    "scipy": "1.13",
+    "scipy": "1.15",
 }
 """Packages the program is installed with, and the lowest version of each; a test compares them with pyproject.toml."""
 

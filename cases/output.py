@@ -59,8 +59,8 @@ CONVENTIONS = (
     "centre_of_rotation: from the centre of resistance, within the plane of each order; null for a translation.",
     "accuracy: an estimate of how far forces and moments may be off because wire and slots are divided; lengths "
     "of vectors, and percent of the largest.",
-    "system.geometries: angles of the wire from the slots, moments on the teeth; ratios: bracket with the smaller angle "
-    "of activation over the other; classes are the nearest of six.",
+    "system.geometries: angles of the wire from the slots, moments on the teeth; ratios: bracket with the smaller "
+    "angle of activation over the other; classes are the nearest of six.",
     "The share in activation is that of the increment's own stage.",
 )
 NUMBERS = ("result.json", "path.csv", "wire.csv", "wire.vtu", "bench.csv")

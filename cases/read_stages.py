@@ -135,6 +135,11 @@ def check_order(
     if all(spec is None or spec.support is None for spec in specs):
         what = "no tooth gives way, so none can follow its load"
         top.problem("stage", what, 'give the attachments of the teeth that move support = "typical"')
+    for number in following:
+        begins = f"{stages[number].name}, step "
+        for other in (stage for stage in stages if stage.name.startswith(begins)):
+            what = f'"{other.name}" is called as a step of "{stages[number].name}" is'
+            top.problem("stage", what, 'write another name = "..."')
     for stage in stages[following[0] :]:
         if stage.back is not None:
             what = f'"{stage.name}" goes back, but teeth have followed their loads before'

@@ -136,7 +136,8 @@ BAD_STAGES = {
     "no number": ('[[stage]]\nback = "nan %"', "stage 1: back", 2, 'got "nan %"', '"50 %"'),
     "Python's own numbers": ('[[stage]]\nback = "5_0 %"', "stage 1: back", 2, 'got "5_0 %"', '"50 %"'),
     "steps of a stage that goes back": (
-        '[[stage]]\nback = "50 %"\nsteps = 3', "stage 1: steps", 3, "only a stage in which teeth follow", "leave steps out",
+        '[[stage]]\nback = "50 %"\nsteps = 3', "stage 1: steps", 3, "only a stage in which teeth follow",
+        "leave steps out",
     ),
     "follow and move": (
         '[[stage]]\nmove = "hook"\nfollow = "50 %"', "stage 1: move", 2, "or teeth follow", 'follow = "50 %"',

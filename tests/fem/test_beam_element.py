@@ -58,7 +58,9 @@ def random_chain(seed: int, turn: float, elements: int = 3) -> Chain:
         rotation *= turn / np.linalg.norm(rotation)
         positions.append(positions[-1] + axes[-1] @ (rng.normal(size=3) * 0.4 + [1.0, 0.0, 0.0]))
         axes.append(axes[-1] @ Rotation.from_rotvec(rotation).as_matrix())
-    screws = np.array([plain_screw(*ends) for ends in zip(positions, axes, positions[1:], axes[1:], strict=False)])
+    screws = np.array(
+        [plain_screw(*ends) for ends in zip(positions, axes, positions[1:], axes[1:], strict=False)]
+    )
     passive = screws + 0.05 * rng.normal(size=(elements, 6))
     compliance = 1.0 / rng.uniform(0.5, 5.0, (elements, 6))
     return Chain(np.array(positions), np.array(axes), rng.uniform(0.7, 1.4, elements), passive, compliance)

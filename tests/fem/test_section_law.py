@@ -56,7 +56,9 @@ def test_straight_elements_know_their_shear_plane() -> None:
     for block, length in zip(found, lengths, strict=True):
         along_y = 1.0 / (1.0 / 5.0 + length**2 / 48.0)
         along_z = 1.0 / (1.0 / 7.0 + length**2 / 36.0)
-        np.testing.assert_allclose(block, np.diag([9.0, along_y, along_z, 2.0, 3.0, 4.0]), rtol=1e-14, atol=1e-15)
+        np.testing.assert_allclose(
+            block, np.diag([9.0, along_y, along_z, 2.0, 3.0, 4.0]), rtol=1e-14, atol=1e-15
+        )
 
 
 @pytest.mark.parametrize("elements", [1, 3])

@@ -1,0 +1,78 @@
+"""The arguments of ``wireslot bench-test`` and their help; loads nothing, so help is quick."""
+
+from __future__ import annotations
+
+import argparse
+from pathlib import Path
+
+KINDS = ("tension", "bending", "torsion")
+
+BENCH_TEST_EPILOGUE = """\
+Examples:
+  wireslot bench-test tension --material superelastic-nickel-titanium \\
+      --section "0.016 in" --temperature "37 degC" --out tension
+      to 6 % strain and back: the flag, plateaus read as ASTM F2516 does
+  wireslot bench-test bending --material stainless-steel \\
+      --section "0.017 x 0.025 in" --to "2 %" --out bending
+      2 % in the outermost fibre, and what curvature is left
+  wireslot bench-test torsion --material beta-titanium \\
+      --section "0.017 x 0.025 in" --length "10 mm" --to "90 deg" --out torsion
+      a piece of wire twisted and let go
+  wireslot bench-test tension --material superelastic-nickel-titanium \\
+      --section "0.016 in" --set loading_start="480 MPa" --out other
+      one constant of the alloy changed
+
+A straight piece of wire is strained evenly along its length, from rest to --to
+and back until nothing acts, --cycles times, with --both-ways also to the other
+side. Bending and torsion leave the axial force at zero. Sections are height x
+depth; bending in second order bends the height, in first order the depth.
+Writes into DIR:
+  bench_test.csv    the curve, step by step
+  bench_test.json   readings, constants of the alloy with source, provenance
+  bench_test.png    the curve, also as .svg
+Materials: the alloys of the library that yield, and superelastic nickel-
+titanium. Yielding of martensite is not modelled: no wire breaks here.
+Exit codes: 0 done, 2 options that make no question."""
+
+
+def bench_test_arguments(command: argparse.ArgumentParser) -> None:
+    """Of ``wireslot bench-test``."""
+    command.add_argument("kind", choices=KINDS, help="what is done to the wire")
+    command.add_argument("--material", required=True, metavar="ALLOY", help="an alloy of the library")
+    command.add_argument(
+        "--section",
+        required=True,
+        metavar="SIZE",
+        help='"0.017 x 0.025 in" (height x depth), or one diameter',
+    )
+    command.add_argument(
+        "--edge-radius",
+        metavar="LENGTH",
+        help='radius of the wire\'s edges, like "0.05 mm"; sharp unless given',
+    )
+    command.add_argument(
+        "--temperature", metavar="TEMPERATURE", help='like "37 degC", which it is unless given'
+    )
+    command.add_argument(
+        "--to",
+        metavar="VALUE",
+        help='how far: strain, in bending of the outermost fibre ("6 %%"); turn in torsion ("90 deg")',
+    )
+    command.add_argument(
+        "--length", metavar="LENGTH", help='torsion: length that is twisted; "10 mm" unless given'
+    )
+    command.add_argument(
+        "--order",
+        choices=("first", "second"),
+        help="bending: first order bends the depth; second unless given",
+    )
+    command.add_argument("--cycles", type=int, default=1, metavar="N", help="how often; once unless given")
+    command.add_argument("--both-ways", action="store_true", help="each time to the other side too")
+    command.add_argument(
+        "--set",
+        action="append",
+        default=[],
+        metavar="KEY=VALUE",
+        help="another value for a constant of the alloy; may be given several times",
+    )
+    command.add_argument("--out", type=Path, required=True, metavar="DIR", help="folder for the results")

@@ -1,0 +1,125 @@
+"""The options of ``wireslot bench-test`` read: every problem at once, each with what to do."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from typing import Literal
+
+from cases.bench_tests.alloys import AlloyLaw, alloy_law
+from cases.play_options import OptionsError, read_section
+from cases.reader import Findings, Table
+from fem.fibre_material import Superelastic
+from fem.fibre_paths import AXIAL, BEND_Y, BEND_Z, TWIST
+from geometry.section import Section
+
+Kind = Literal["tension", "bending", "torsion"]
+Order = Literal["first", "second"]
+
+STEPS = 120
+"""On each way: 0.05 % a step to the 6 % of ASTM F2516."""
+MOST_CYCLES = 20
+STANDARD_STRAIN = 0.06
+"""Strain from which ASTM F2516 unloads."""
+DEFAULT_TO = {"tension": ("6 %", "2 %"), "bending": ("6 %", "2 %"), "torsion": ("180 deg", "90 deg")}
+"""How far a wire that transforms is taken, and one that yields (common practice, no source)."""
+LARGEST_STRAIN = 0.2
+DEFAULT_LENGTH = "10 mm"
+
+
+@dataclass(frozen=True, slots=True)
+class BenchTest:
+    """What is to be tested."""
+
+    kind: Kind
+    alloy: AlloyLaw
+    section: Section
+    to: float
+    """Largest strain, of the outermost fibre in bending; in torsion the turn, rad."""
+    length: float
+    """mm, of the piece that is twisted."""
+    order: Order
+    temperature: float | None
+    """degC; None: the alloy's reference temperature, or a law that does not heed it."""
+    cycles: int
+    both_ways: bool
+    warnings: tuple[str, ...]
+
+    @property
+    def which(self) -> int:
+        """The strain of the section that is told."""
+        bend = BEND_Y if self.order == "first" else BEND_Z
+        return {"tension": AXIAL, "bending": bend, "torsion": TWIST}[self.kind]
+
+    @property
+    def half(self) -> float:
+        """Distance of the outermost fibre in bending, mm."""
+        return 0.5 * (self.section.depth if self.order == "first" else self.section.height)
+
+    @property
+    def peak(self) -> float:
+        """Largest value of that strain: 1, 1/mm or rad/mm."""
+        return self.to / {"tension": 1.0, "bending": self.half, "torsion": self.length}[self.kind]
+
+
+def read_question(kind: Kind, given: Mapping[str, str | None], changes: Sequence[str], cycles: int,
+                  both_ways: bool) -> BenchTest:  # fmt: skip
+    """The test that the options ask for, from their words ("--section": "0.016 in"; None where not given).
+
+    Raises OptionsError with every problem at once."""
+    findings = Findings({})
+    options = {name: words for name, words in given.items() if words is not None}
+    read = Table(findings, (), options)
+    radius = read.quantity("--edge-radius", "length", "the edge radius", "not negative", False, 0.0)
+    section = read_section(read, radius, "--section")
+    alloy = alloy_law(options["--material"], _changes(read, changes), findings)
+    temperature = _temperature(read, alloy)
+    transforms = alloy is not None and isinstance(alloy.material, Superelastic)
+    options.setdefault("--to", DEFAULT_TO[kind][0 if transforms else 1])
+    to = read.quantity("--to", "angle" if kind == "torsion" else "share", "how far it goes", "positive")
+    if kind != "torsion" and to is not None and to > LARGEST_STRAIN:
+        read.problem("--to", f"a strain of {100 * to:.4g} % is beyond any wire", 'write a strain like "6 %"')
+    for name, only in (("--length", "torsion"), ("--order", "bending")):
+        if read.has(name) and kind != only:
+            read.problem(name, f"belongs to {only}", f"leave out {name}")
+    options.setdefault("--length", DEFAULT_LENGTH)
+    length = read.quantity("--length", "length", "the length that is twisted", "positive")
+    if not 1 <= cycles <= MOST_CYCLES:
+        read.problem("--cycles", f"expected 1 to {MOST_CYCLES}, got {cycles}", "write --cycles 2")
+    if findings.problems or section is None or alloy is None or to is None or length is None:
+        raise OptionsError(f"bench-test {kind}", findings.problems)
+    return BenchTest(
+        kind, alloy, section, to, length, "first" if options.get("--order") == "first" else "second", temperature,
+        cycles, both_ways, tuple(str(warning) for warning in findings.warnings),
+    )  # fmt: skip
+
+
+def _changes(read: Table, changes: Sequence[str]) -> dict[str, str]:
+    out: dict[str, str] = {}
+    for one in changes:
+        key, equals, words = one.partition("=")
+        key = key.strip().replace("-", "_")
+        if not equals or not key:
+            read.problem("--set", f'expected KEY=VALUE, got "{one}"', 'write --set loading_start="480 MPa"')
+        elif key in out:
+            read.problem("--set", f"{key} is given twice", "leave one out")
+        else:
+            out[key] = words.strip()
+    return out
+
+
+def _temperature(read: Table, alloy: AlloyLaw | None) -> float | None:
+    warm = read.quantity("--temperature", "temperature", "the temperature", required=False)
+    if warm is None or alloy is None:
+        return None
+    if not isinstance(alloy.material, Superelastic):
+        read.warning(
+            "--temperature", f"{alloy.material.name} does not heed it here", "constants stay as they are"
+        )
+        return None
+    try:
+        alloy.material.shift(warm)
+    except ValueError as error:
+        read.problem("--temperature", str(error), 'write a temperature like "37 degC"')
+        return None
+    return warm
