@@ -120,8 +120,17 @@ def assumptions(case: Case) -> tuple[str, ...]:
             f"no attachment stops the wire: it is kept from sliding in {case.wire.seated_in}, where it is seated, "
             "because without friction nothing else says where along its slots it comes to rest"
         )
-    if any(spec.attachment.kind == "button" for spec in case.attachments):
+    buttons = [spec.attachment for spec in case.attachments if spec.attachment.kind == "button"]
+    if any(button.thread is None for button in buttons):
         out.append("buttons: hold one point of the wire, free to slide along their x unless stopped")
+    for button in buttons:
+        if button.thread is not None:
+            far = (
+                "its far end slides along the button's x"
+                if button.thread.slides
+                else "tied to the button itself"
+            )
+            out.append(f"{button.name}: a thread to one point of the wire that only pulls, {far}")
     if any(spec.attachment.hold_roll for spec in case.attachments):
         out.append("roll held at: " + ", ".join(s.name for s in case.attachments if s.attachment.hold_roll))
     return tuple(out)

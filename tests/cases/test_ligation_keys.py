@@ -12,8 +12,9 @@ from pathlib import Path
 
 import pytest
 
-from cases.casefile import parse_case
+from cases.casefile import LIBRARY, parse_case
 from cases.errors import CaseFileError
+from cases.sentences import assumptions
 from cases.units import BadQuantity, Kind, parse
 from geometry.attachments import Attachment
 from geometry.ligation import CLOSED, Ligation, Thread
@@ -346,3 +347,16 @@ def test_doubts(sound_case: str, place: Place, what: str, line: int, said: str, 
         return
     (warning,) = warnings
     assert warning.startswith(f"line {line}, ") and said in warning and remedy in warning
+
+
+@pytest.mark.parametrize(
+    ("slides", "said"), [("true", "slides along the button's x"), ("false", "tied to the button")]
+)
+def test_what_is_assumed_of_a_thread(slides: str, said: str) -> None:
+    text = (LIBRARY / "molar-uprighting.toml").read_text(encoding="utf-8")
+    thread = f'kind = "button"\nthread = {{ length = "0.5 mm", slides = {slides} }}'
+    case = parse_case(text.replace('kind = "button"', thread), Path("case.toml"))
+    assert case.attachments[1].attachment.thread is not None
+    assert case.attachments[1].attachment.thread.slides is (slides == "true")
+    told = " ".join(assumptions(case))
+    assert said in told and "buttons: hold one point" not in told
