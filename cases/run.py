@@ -103,7 +103,8 @@ def result_of(case: Case, model: Model, path: Path) -> RunResult:
                 ]
             ),
             *unstable_words(
-                [(legs[one.leg].name, one.activation) for one in path.increments if one.outcome.wrong_pivots]
+                [(legs[one.leg].name, one.activation) for one in path.increments if one.outcome.wrong_pivots],
+                case.analysis.snap,
             ),
         ),
         attachments=attachments,

@@ -60,14 +60,17 @@ def snap_words(snaps: Sequence[tuple[str, float, float]]) -> tuple[str, ...]:
     )
 
 
-def unstable_words(unstable: Sequence[tuple[str, float]]) -> tuple[str, ...]:
-    """From where on equilibria are unstable, each a stage and its share."""
+def unstable_words(unstable: Sequence[tuple[str, float]], snaps: bool) -> tuple[str, ...]:
+    """From where on equilibria are unstable, each a stage and its share; ``snaps``: the wire was let go there."""
     if not unstable:
         return ()
     stage, share = unstable[0]
+    remedy = "With snap = true under [analysis] it is let go to the stable equilibrium."
+    if snaps:
+        remedy = "It was let go there, but came to rest in no other shape."
     return (
         f"Unstable from {100.0 * share:.0f} % of the {stage} on, or shortly before: a small push would make the wire "
-        "snap. With snap = true under [analysis] it is let go to the stable equilibrium.",
+        "snap. " + remedy,
     )
 
 

@@ -103,7 +103,7 @@ def let_down(
                     problem,
                     replace(outcome, iterations=iterations + outcome.iterations),
                     lost,
-                    max(free, 0.0),
+                    free,
                 )
             if not isinstance(found, Outcome):
                 put_back(problem, still)

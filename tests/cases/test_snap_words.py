@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from cases.sentences import snap_words
+from cases.sentences import snap_words, unstable_words
 
 
 def test_nothing_is_told_where_every_increment_found_its_equilibrium_nearby() -> None:
@@ -15,3 +15,11 @@ def test_how_often_and_where_first() -> None:
     assert "may have snapped" in told and "1.25 N mm were set free" in told
     (once,) = snap_words([("activation", 1.0, 0.0)])
     assert once.startswith("In one increment, first at 100 % of the activation,")
+
+
+def test_from_where_on_it_is_unstable_and_what_can_be_done() -> None:
+    assert unstable_words([], False) == ()
+    (told,) = unstable_words([("activation", 0.7), ("activation", 0.8)], False)
+    assert told.startswith("Unstable from 70 % of the activation on") and "snap = true" in told
+    (let_go,) = unstable_words([("activation", 0.7)], True)
+    assert "snap = true" not in let_go and "no other shape" in let_go
