@@ -16,6 +16,8 @@ from fem.following import arms_off, followed, relaxed
 from fem.mounts import Settling
 from fem.newton_kernel import NEUTRAL_SHIFT
 from fem.recovery import loads_in_own_axes
+from fem.softening import solve_softened
+from fem.turns_kernel import turned_on
 from geometry.checks import count, flag, number
 
 Array = NDArray[np.float64]
@@ -23,9 +25,11 @@ Array = NDArray[np.float64]
 # So often an increment is followed, and so often nodes may move meanwhile.
 MOST_FOLLOWINGS = 20
 MOST_MOVES = 3
+EXACTLY = 1e-5  # share of the usual distances at the end of a leg
 # How an increment fails, beside the codes of fem.equilibrium_kernel.
 CONTACTS_MOVE_ON = 3
 SUPPORTS_MOVE_ON = 4
+TURNED_ON = 5
 MOST_SETTLINGS = 60  # of supports that give way
 LEAST_SHARE = 1e-9  # of a leg
 LEAST_WITHIN = 1e-3  # below it walls would follow rounding
@@ -35,8 +39,9 @@ LEAST_WITHIN = 1e-3  # below it walls would follow rounding
 class Options:
     """How a path is walked.  None of these changes an elastic answer.  Raises ValueError for what makes no way."""
 
-    increments: int = 10
-    """Of the first leg."""
+    increments: int | None = None
+    """Of the only leg, where no legs are given.  None: as few as Newton's method allows, which is one where nothing
+    touches, cut where need be; ten where walls do, for the figures and because a shorter way settles more surely."""
     least_increment: float = 1.0 / 512.0
     """Share of a leg below which an increment that finds no equilibrium ends the path."""
     most_iterations: int = 60
@@ -50,7 +55,8 @@ class Options:
         needs = "needs at least one increment, and a million at most"
         share = number("the least increment", self.least_increment, "", LEAST_SHARE, 1.0, "a share of a leg")
         most = count("the most iterations of an increment", self.most_iterations)
-        object.__setattr__(self, "increments", count("a path", self.increments, 1, needs))
+        if self.increments is not None:
+            object.__setattr__(self, "increments", count("a path", self.increments, 1, needs))
         object.__setattr__(self, "least_increment", share)
         object.__setattr__(self, "most_iterations", most)
         object.__setattr__(self, "follow", flag("whether the mesh follows", self.follow))
@@ -59,11 +65,15 @@ class Options:
         object.__setattr__(self, "snap", flag("whether a wire snaps", self.snap))
 
 
-def advance(problem: Problem, leg: int, target: float, options: Options) -> tuple[Problem, Outcome] | Outcome:
+def advance(
+    problem: Problem, leg: int, target: float, options: Options, stable: bool = False
+) -> tuple[Problem, Outcome] | Outcome:
     """The problem and outcome at ``target``, or the failed outcome with the problem's state put back.
 
-    Supports that give way are found by looking again and again where the load takes them."""
+    Supports that give way are found by looking again and again where the load takes them.  ``stable``: the state is,
+    and where the next one is not, a stable one is looked for."""
     before, remembered = problem, kept(problem)
+    axes = problem.state.axes.copy()
     settling, iterations = Settling(problem.compliance, problem.felt), 0
     good, gives_way = (problem, remembered), bool(problem.compliance.any())
     for _ in range(MOST_SETTLINGS if gives_way else 1):
@@ -87,30 +97,93 @@ def advance(problem: Problem, leg: int, target: float, options: Options) -> tupl
     _orthonormalise(problem.state.axes)
     # A wire that floats in the play of its slots is held by next to nothing, and pushed aside by next to nothing where
     # it is pressed together; a bent round one turns freely.  That is no loss of stability.
-    outcome = with_own_pivots(problem, target, outcome, target if leg == 0 else 1.0, NEUTRAL_SHIFT)
+    load = target if leg == 0 else 1.0
+    outcome = with_own_pivots(problem, target, outcome, load, NEUTRAL_SHIFT)
+    if stable and outcome.wrong_pivots and problem.state.low.size == 0:
+        outcome, more = _stable_one(problem, target, load, outcome, remembered, options)
+        iterations += more
+    if _turned_on(problem, axes):
+        put_back(before, remembered)
+        return replace(outcome, code=TURNED_ON, iterations=iterations)
     return problem, replace(outcome, iterations=iterations)
 
 
+def _stable_one(
+    problem: Problem,
+    target: float,
+    load: float,
+    found: Outcome,
+    before: tuple[NDArray[Any], ...],
+    options: Options,
+) -> tuple[Outcome, int]:
+    """The stable equilibrium of a slender rod, from the state ``before``, in place of the unstable one that was
+    ``found``, which else stays; and the iterations that it took."""
+    unstable = kept(problem)
+    put_back(problem, before)
+    outcome = solve_softened(problem, target, load, options.most_iterations)
+    if outcome is not None and outcome.code == CONVERGED:
+        _orthonormalise(problem.state.axes)
+        outcome = with_own_pivots(problem, target, outcome, load, NEUTRAL_SHIFT)
+        if outcome.wrong_pivots == 0:
+            return outcome, outcome.iterations
+    put_back(problem, unstable)
+    return found, 0 if outcome is None else outcome.iterations
+
+
+def _turned_on(problem: Problem, before: Array) -> bool:
+    """Whether a rod between two clamps has turned round once more, or less, than in the state with axes ``before``."""
+    holds = problem.constraints.holds
+    clamped = np.sort(holds.node[holds.kind == 4])
+    if clamped.size < 2 or before.shape != problem.state.axes.shape:  # on a new mesh it cannot be told
+        return False
+    return bool(turned_on(before, problem.state.axes, clamped))
+
+
 def equilibrium_at(problem: Problem, leg: int, target: float, options: Options) -> tuple[Problem, Outcome]:
-    """Equilibrium at ``target`` with every wall looking at the place where it meets the wire."""
+    """Equilibrium at ``target`` with every wall looking at the place where it meets the wire.
+
+    At the end of a leg as exactly as it goes, so that the answer does not depend on the increments that led there; with
+    friction the way counts anyhow."""
     outcome = _solved(problem, leg, target, options)
+    if not options.follow:
+        return problem, outcome
+    problem, outcome = _followed_until(problem, outcome, leg, target, options)
+    if outcome.code != CONVERGED or target < 1.0 or problem.rubs or not problem.state.low.size:
+        return problem, outcome
+    good = kept(problem)
+    finer, exact = _followed_until(problem, outcome, leg, target, options, exactly=True)
+    if exact.code == CONVERGED:
+        return finer, exact
+    put_back(problem, good)
+    return problem, replace(outcome, iterations=exact.iterations)
+
+
+def _followed_until(
+    problem: Problem, outcome: Outcome, leg: int, target: float, options: Options, exactly: bool = False
+) -> tuple[Problem, Outcome]:
+    """Arms set and balance found in turns from ``outcome`` on, until both are at rest."""
     iterations = outcome.iterations
     share, last = 1.0, None
     following = 0
-    while outcome.code == CONVERGED and options.follow:
-        off = arms_off(problem, following, options.follow_within)
+    while outcome.code == CONVERGED:
+        if exactly:
+            off = arms_off(problem, 0, EXACTLY)
+            if off is None and following == 0:  # the nodes may stand beside their stations all the same
+                off = np.zeros(problem.constraints.sites.slot.size)
+        else:
+            off = arms_off(problem, following, options.follow_within)
         if off is None:
             break
         if following == MOST_FOLLOWINGS:
             outcome = replace(outcome, code=CONTACTS_MOVE_ON)
             break
         share, last = relaxed(share, last, off), off
-        moved = followed(problem, target, off, share, following < MOST_MOVES)
+        moved = followed(problem, target, off, share, following < MOST_MOVES, exactly=exactly)
         if moved is None:
             outcome = replace(outcome, code=CONTACTS_MOVE_ON)
             break
         problem = moved
-        outcome = _solved(problem, leg, target, options, near=True)
+        outcome = _solved(problem, leg, target, options, near=True, least=int(exactly))
         iterations += outcome.iterations
         following += 1
     return problem, replace(outcome, iterations=iterations)
@@ -134,18 +207,21 @@ def put_back(problem: Problem, kept: tuple[NDArray[Any], ...]) -> None:
         array[:] = values
 
 
-def _solved(problem: Problem, leg: int, target: float, options: Options, near: bool = False) -> Outcome:
+def _solved(
+    problem: Problem, leg: int, target: float, options: Options, near: bool = False, least: int = 0
+) -> Outcome:
     """Newton's method in three tempers:
 
     downhill steps, plain steps (no walls only), steps under a merit function.  Where the answer is ``near``, as when
-    arms have followed, the barrier is first started late: from afar it may lead to another equilibrium.
+    arms have followed, the barrier is first started late: from afar it may lead to another equilibrium; and so many
+    iterations as are the ``least`` are made even where the balance holds already.
     """
     most = options.most_iterations
     load = target if leg == 0 else 1.0
     kept = problem.state.flat.copy()
     if near:
         # the walls that press now; then downhill all the way, which does not leave the valley it starts in
-        outcome = solve(problem, target, quick=3, most=0, load=load)
+        outcome = solve(problem, target, quick=3, most=0, load=load, least=least)
         if outcome.code == CONVERGED:
             return outcome
         problem.state.flat[:] = kept
@@ -159,6 +235,9 @@ def _solved(problem: Problem, leg: int, target: float, options: Options, near: b
     if outcome.code != CONVERGED and problem.state.low.size == 0:
         problem.state.flat[:] = kept
         outcome = solve(problem, target, downhill=False, most=most, load=load)
+        if outcome.code != CONVERGED:
+            problem.state.flat[:] = kept
+            outcome = solve_softened(problem, target, load, most) or outcome
     if outcome.code != CONVERGED:
         problem.state.flat[:] = kept
         outcome = solve(problem, target, careful=True, most=2 * most, load=load)

@@ -91,7 +91,7 @@ def nodal_wrenches(p, b, f, at_a, at_b):
 
 
 @kernel
-def _odd_part(w, s, c, c1, n, out):
+def odd_part(w, s, c, c1, n, out):
     """out = c (w n^T + (w.n) I - 2 n w^T) + 2 c' (w (w.n) - s n) w^T:
 
     the part of dP(w)^T n / dw that is odd in w.
@@ -116,8 +116,8 @@ def _geometric(d, f, odd_n, lower):
     m = f[3:]
     s = w[0] * w[0] + w[1] * w[1] + w[2] * w[2]
     c, c1, c2 = jacobian_coefficients(s)
-    _odd_part(w, s, c, c1, n, odd_n)
-    _odd_part(w, s, c, c1, m, lower)
+    odd_part(w, s, c, c1, n, odd_n)
+    odd_part(w, s, c, c1, m, lower)
     wn = w[0] * n[0] + w[1] * n[1] + w[2] * n[2]
     wu = w[0] * u[0] + w[1] * u[1] + w[2] * u[2]
     nu = n[0] * u[0] + n[1] * u[1] + n[2] * u[2]

@@ -244,19 +244,20 @@ def solve(
     most: int = 60,
     load: float | None = None,
     barrier: float = BARRIER_START,
+    least: int = 0,
 ) -> Outcome:
     """Brings the state into equilibrium after ``share`` of the way; the caller keeps what it may need back.
 
     ``careful``: every step must lower the merit function (line search), for increments that Newton alone does
     not settle.  ``barrier``: where it starts.  ``load``: share of the dead loads, as much as of the way unless
-    given."""
+    given; ``least``: iterations that are made even where the balance holds."""
     history = np.zeros((4 * most + 60, 4))
     scales = np.zeros(6)
     position, axes = problem.poses(share)
     code, iterations, wrong, finished = solve_increment(
         problem.beam, _loads_at(problem, share if load is None else load), position, axes,
         problem.constraints.sites, problem.constraints.holds, problem.state, problem.backup, problem.work, scales,
-        barrier, BARRIER_END, careful, downhill, problem.rubs, quick, most, history,
+        barrier, BARRIER_END, careful, downhill, problem.rubs, quick, least, most, history,
     )  # fmt: skip
     history = history[: iterations + 1]
     return Outcome(code, iterations, wrong, bool(finished), float(history[-1, 0]), float(scales[2]), history)

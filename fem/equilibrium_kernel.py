@@ -55,6 +55,7 @@ MOST_HALVINGS = 12
 MOST_SORTINGS = 20
 MOST_QUICK = 8  # sortings from the walls that pressed before, as long as they change less than twofold
 MOST_SETTLING = 8
+BALANCED = 1e-8  # of the largest resultants: what is out of balance
 CLOSED = 1e-9  # mm: constraint error of an answer
 SETTLED = 1e-5  # of the largest resultants: last step of the elements' law, which leaves its square
 HELD = 1e-10  # mm or radians: error of a hold
@@ -63,9 +64,9 @@ HELD = 1e-10  # mm or radians: error of a hold
 @kernel
 def _newton(
     beam, loads, slot_position, slot_axes, sites, holds, state, work, scales,
-    mu_start, mu_end, careful, downhill, rubs, most, history, done,
+    mu_start, mu_end, careful, downhill, rubs, fewest, most, history, done,
 ):  # fmt: skip
-    """Newton iterations until the balance is at its floor.
+    """Newton iterations until the balance is at its floor, ``fewest`` of them in any case.
 
     Returns (code, iterations, wrong pivots at the last matrix).
     """
@@ -146,8 +147,9 @@ def _newton(
         if not force <= 1e300:
             return NOT_FINITE, iteration, wrong
         if (
-            force <= max(1e-8 * scales[0], scales[2])
-            and moment <= max(1e-8 * scales[1], scales[5])
+            iteration >= fewest
+            and force <= max(BALANCED * scales[0], scales[2])
+            and moment <= max(BALANCED * scales[1], scales[5])
             and off <= CLOSED
             and hold_off <= HELD
             and last_force <= max(SETTLED * scales[0], scales[2])
@@ -205,13 +207,14 @@ def _newton(
 @kernel
 def solve_increment(
     beam, loads, slot_position, slot_axes, sites, holds, state, backup, work, scales,
-    mu_start, mu_end, careful, downhill, rubs, quick, most, history,
+    mu_start, mu_end, careful, downhill, rubs, quick, fewest, most, history,
 ):  # fmt: skip
     """Equilibrium at the given slot poses, from ``state``, in place.
 
-    ``quick`` 1: the walls that press now are tried first; 0: the barrier is always walked. Returns (code,
-    iterations, wrong pivots, finished without barrier).  history (k, 4) receives the largest force and moment
-    out of balance, the largest constraint error and the mean barrier product of every iteration."""
+    ``quick`` 1: the walls that press now are tried first; 0: the barrier is always walked.  ``fewest`` iterations of
+    each Newton's method are made even where the balance holds.  Returns (code, iterations, wrong pivots, finished
+    without barrier).  history (k, 4) receives the largest force and moment out of balance, the largest constraint
+    error and the mean barrier product of every iteration."""
     half_range, mode, target = sites.half_range, work.mode, work.target
     slack, low, high, gap = state.slack, state.low, state.high, state.touch.gap
     # three phases through one call of Newton's method: the walls as they press; the barrier; the walls that
@@ -229,7 +232,7 @@ def solve_increment(
     while True:
         code, more, wrong_now = _newton(
             beam, loads, slot_position, slot_axes, sites, holds, state, work, scales,
-            phase_mu_start, phase_mu_end, searching, downhill, rubs, phase_most, history, iterations,
+            phase_mu_start, phase_mu_end, searching, downhill, rubs, fewest, phase_most, history, iterations,
         )  # fmt: skip
         iterations += more
         wrong = max(wrong_now, wrong) if phase == 2 else wrong_now

@@ -33,6 +33,7 @@ TAKING_TURNS = 6  # followings after which stations may be taking turns
 # A station's node stands this near to it, or within this share of the distance to the next node.
 NODE_OFF = 5e-3
 NODE_OFF_SHARE = 0.25
+EXACT_OFF = 1e-10  # mm, where it must stand there exactly
 # An end, a break or a held node this near serves a station too.
 SERVES = 5e-3
 # Two nodes may not come closer together than this share of the distance they had.
@@ -86,17 +87,24 @@ def relaxed(share: float, last: Array | None, off: Array) -> float:
 
 
 def followed(
-    problem: Problem, way: float, off: Array, share: float, move_nodes: bool, level: bool = False
+    problem: Problem,
+    way: float,
+    off: Array,
+    share: float,
+    move_nodes: bool,
+    level: bool = False,
+    exactly: bool = False,
 ) -> Problem | None:
     """The same state with every prism ``share`` of the way ``off`` (sites,) further along the wire, and with the nodes
     of the mesh at the stations where ``move_nodes`` and need be; ``way`` is how far the supports have come.
-    ``level``: the prisms go on until they are level with their lines on the wire as it stands.
+    ``level``: the prisms go on until they are level with their lines on the wire as it stands.  ``exactly``: so do the
+    nodes of stations.
 
     None where nodes would have to go but loads hang at them, which another mesh would lose."""
     touch = problem.state.touch
     arcs = problem.model.nodes[touch.node] + touch.reach + share * off
     slip = slip_of(problem, way) if problem.rubs else None
-    moved = _with_nodes_at_stations(problem) if move_nodes else problem
+    moved = _with_nodes_at_stations(problem, exactly) if move_nodes else problem
     if moved is None:
         return None
     place_arms(moved, arcs)
@@ -132,7 +140,7 @@ def _level_arms(problem: Problem, way: float) -> None:
         place_arms(problem, at + step * off)
 
 
-def _with_nodes_at_stations(problem: Problem) -> Problem | None:
+def _with_nodes_at_stations(problem: Problem, exactly: bool) -> Problem | None:
     """The same state on a mesh that has a node at every station; None where loads forbid it.
 
     The nodes between two stations stretch evenly.  Where a bend, a held section or an end is in their way, the wire
@@ -142,7 +150,8 @@ def _with_nodes_at_stations(problem: Problem) -> Problem | None:
     size = np.minimum(np.diff(nodes, prepend=-np.inf), np.diff(nodes, append=np.inf))[node]
     here = np.isfinite(places) & ~np.isin(node, problem.still_nodes)
     off = np.where(here, np.abs(places - nodes[node]), 0.0)
-    if (off <= np.maximum(NODE_OFF / problem.model.fineness, NODE_OFF_SHARE * size)).all():
+    near = EXACT_OFF if exactly else np.maximum(NODE_OFF / problem.model.fineness, NODE_OFF_SHARE * size)
+    if (off <= near).all():
         return problem
     moved = _moved_nodes(problem, node[here], places[here])
     if moved is not None:

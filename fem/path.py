@@ -27,6 +27,9 @@ from geometry.pose import Pose
 
 Array = NDArray[np.float64]
 
+# Increments unless a number is asked for, where nothing touches and where walls do.
+WITHOUT_WALLS = 1
+WITH_WALLS = 10
 # Share of a usual increment that is small enough to look for the valley into which the wire snaps.
 SNAPPING = 0.3
 FAILURES = {
@@ -146,13 +149,16 @@ def engage(
     options = Options() if options is None else options
     one_of(Options, options, "the options of a way")
     if legs is None:
+        problem = problem_of(model)
+        usual = WITH_WALLS if problem.state.low.size else WITHOUT_WALLS
         ends = tuple(support.end for support in model.supports)
-        legs = [Leg("activation", ends, options.increments)]
-    legs = _fitting(legs, len(model.supports))
-    first = legs[0]
-    if isinstance(first, Ahead):
-        raise ValueError(f'leg "{first.name}" has nothing before it to go on from: put a Leg first')
-    problem = problem_of(model, first.active)
+        legs = [Leg("activation", ends, options.increments or usual)]
+    else:
+        legs = _fitting(legs, len(model.supports))
+        first = legs[0]
+        if isinstance(first, Ahead):
+            raise ValueError(f'leg "{first.name}" has nothing before it to go on from: put a Leg first')
+        problem = problem_of(model, first.active)
     settle(problem, 0.0)
     accepted: list[Increment] = []
     gone: list[Leg] = []
@@ -220,7 +226,8 @@ def _walk(
         # whole shares, so that ten increments end at exactly 1
         target = 1.0 if reached + 1.0001 * share >= 1.0 else reached + share
         before = kept(problem) if options.snap else ()
-        found = advance(problem, number, target, options)
+        stable = not accepted or accepted[-1].outcome.wrong_pivots == 0
+        found = advance(problem, number, target, options, stable)
         rest = None
         why = found.code if isinstance(found, Outcome) else 0
         if isinstance(found, Outcome) and options.follow and share <= SNAPPING / leg.increments:

@@ -237,7 +237,9 @@ def snapshot_of(problem: Problem, activation: float, floor: float) -> Snapshot:
     holds = constraints.holds
     rolled = holds.kind == 3
     count = len(model.supports)
-    roll: Array = -np.bincount(holds.frame[rolled], state.hold_force[rolled], count).astype(np.float64)
+    turning = (state.axes[holds.node] @ problem.work.hold_gradient[:, 3:, None])[:, :, 0]
+    about = (turning * axes[holds.frame, :, 0]).sum(axis=1) * state.hold_force
+    roll: Array = -np.bincount(holds.frame[rolled], about[rolled], count).astype(np.float64)
     _drop_rounding(force, moment, floor)
     return Snapshot(
         activation=activation,
