@@ -66,6 +66,24 @@ def fibre(
 
 
 @kernel
+def potential(kind: int, law: Array, strain: Array, stress: Array, after: Array) -> float:
+    """Energy stored in a fibre and dissipated in it so far, N mm/mm^3: in a step its gradient is the stress."""
+    energy: float
+    if kind == ELASTOPLASTIC:
+        e, y, z = strain[0] - after[0], strain[1] - after[1], strain[2] - after[2]
+        back = after[0] * after[0] + (after[1] * after[1] + after[2] * after[2]) / 3.0
+        energy = 0.5 * (law[0] * e * e + law[1] * (y * y + z * z) + law[4] * back) + after[5]
+    elif kind == SUPERELASTIC:
+        turning = stress[1] * stress[1] + stress[2] * stress[2]
+        compliance = 1.0 / law[0] + after[3] * law[2]
+        energy = 0.5 * compliance * (stress[0] * stress[0] + law[1] * turning)
+        energy += _chemical(law) * after[3] + after[5]
+    else:
+        energy = 0.5 * (law[0] * strain[0] ** 2 + law[1] * (strain[1] ** 2 + strain[2] ** 2))
+    return energy
+
+
+@kernel
 def elastoplastic(
     law: Array, strain: Array, before: Array, after: Array, stress: Array, tangent: Array
 ) -> None:
@@ -246,15 +264,22 @@ def _transform(
 
 
 @kernel
+def _chemical(law: Array) -> float:
+    """c: the work by which martensite is worth more than austenite, midway between the starts of loading and of
+    unloading (N mm/mm^3)."""
+    up, down = law[5] + law[9], law[7] + law[9]
+    c: float = 0.5 * (law[3] * (up + down) + 0.5 * law[2] * (up * up + down * down))
+    return c
+
+
+@kernel
 def _lost(law: Array, one: float, start: float, two: float, finish: float) -> float:
     """Dissipated while the share goes from ``one`` at F = ``start`` in a straight line to ``two`` at ``finish``:
-    the integral of (h - c) dx; c lies midway between the starts of loading and of unloading."""
+    the integral of (h - c) dx."""
     strain, soft = law[3], law[2]
     a, b = start + law[9], finish + law[9]
-    up, down = law[5] + law[9], law[7] + law[9]
     h = 0.5 * strain * (a + b) + soft * (a * a + a * b + b * b) / 6.0
-    c = 0.5 * (strain * (up + down) + 0.5 * soft * (up * up + down * down))
-    lost: float = (h - c) * (two - one)
+    lost: float = (h - _chemical(law)) * (two - one)
     return lost
 
 

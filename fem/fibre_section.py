@@ -17,7 +17,7 @@ from numpy.typing import ArrayLike, NDArray
 from fem.fibre_law_kernel import REMEMBERED, SUPERELASTIC
 from fem.fibre_material import Elastoplastic, FibreMaterial, Superelastic, law_of
 from fem.fibre_section_kernel import fibres_in_turn, sections_over_fibres
-from fem.fibres import DEGREE, DIVISIONS, Fibres, fibres_of
+from fem.fibres import BEAM_DEGREE, BEAM_DIVISIONS, DEGREE, DIVISIONS, Fibres, fibres_of
 from fem.material import LinearElastic
 from geometry.checks import floats, one_of, rows, shown
 from geometry.section import Rectangle, Round, Section
@@ -61,6 +61,11 @@ class FibreSection:
             )
         fibres = fibres_of(self.section, self.material.poisson, self.divisions, self.degree)
         object.__setattr__(self, "fibres", fibres)
+
+    @classmethod
+    def for_beam(cls, section: Section, material: FibreMaterial) -> FibreSection:
+        """As finely cut as a beam needs, which asks it at many places along a wire."""
+        return cls(section, material, BEAM_DIVISIONS, BEAM_DEGREE)
 
     @property
     def _count(self) -> int:

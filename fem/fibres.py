@@ -35,6 +35,8 @@ SPANNED = 1e-8
 """Of the largest mean square: less is rounding."""
 DIVISIONS = 8
 """Triangles across the smaller side of a rectangle; rings and, twice as many, rays in a quarter of a round wire."""
+BEAM_DIVISIONS, BEAM_DEGREE = 3, 4
+"""What a beam takes, which asks its sections at many places."""
 
 
 @dataclass(frozen=True, slots=True)

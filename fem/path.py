@@ -17,12 +17,14 @@ from fem.advance import Options as Options
 from fem.carrying_over import held_by
 from fem.equilibrium import Outcome, Problem, problem_of, settle
 from fem.equilibrium_kernel import NOT_FINITE
+from fem.fibre_beam import remember
+from fem.fibre_material import COLDEST, HOTTEST, law_of
 from fem.model import Model
 from fem.recovery import Snapshot, frames_at, snapshot_of
 from fem.snapping import let_down
 from fem.status import NoEquilibrium, Status
 from fem.supports import Ways
-from geometry.checks import all_of, count, one_of, text
+from geometry.checks import all_of, count, number, one_of, text
 from geometry.pose import Pose
 
 Array = NDArray[np.float64]
@@ -49,9 +51,12 @@ class Leg:
     ends: tuple[Pose, ...]
     increments: int = 10
     active: tuple[bool, ...] | None = None
+    temperature: float | None = None
+    """Of the wire at the end of the leg, degC, reached evenly; None: as it is."""
 
     def __post_init__(self) -> None:
         text("the name of a leg", self.name)
+        _keep_temperature(self)
         needs = "needs at least one increment, and a million at most"
         object.__setattr__(self, "increments", count(f'leg "{self.name}"', self.increments, 1, needs))
         whose = f'of leg "{self.name}"'
@@ -77,15 +82,28 @@ class Ahead:
     name: str
     ends_from: Callable[[tuple[Pose, ...], Snapshot], tuple[Pose, ...]]
     increments: int = 10
+    temperature: float | None = None
+    """Of the wire at the end of the leg, degC, reached evenly; None: as it is."""
 
     def begun(self, stand: tuple[Pose, ...], snapshot: Snapshot) -> Leg:
         """The leg from there."""
-        return Leg(self.name, self.ends_from(stand, snapshot), self.increments)
+        ends = self.ends_from(stand, snapshot)
+        return Leg(self.name, ends, self.increments, temperature=self.temperature)
 
     def __post_init__(self) -> None:
         text("the name of a leg", self.name)
+        _keep_temperature(self)
         needs = "needs at least one increment, and a million at most"
         object.__setattr__(self, "increments", count(f'leg "{self.name}"', self.increments, 1, needs))
+
+
+def _keep_temperature(leg: Leg | Ahead) -> None:
+    """The temperature of a leg, checked."""
+    if leg.temperature is not None:
+        what = f'the temperature of leg "{leg.name}"'
+        object.__setattr__(
+            leg, "temperature", number(what, leg.temperature, "degC", COLDEST, HOTTEST, "a temperature")
+        )
 
 
 @dataclass(frozen=True, slots=True)
@@ -149,6 +167,9 @@ def engage(
         ends = tuple(support.end for support in model.supports)
         legs = [Leg("activation", ends, options.increments)]
     legs = _fitting(legs, len(model.supports))
+    if model.fibres is not None:
+        for leg in legs:
+            law_of(model.fibres.material, leg.temperature)
     first = legs[0]
     if isinstance(first, Ahead):
         raise ValueError(f'leg "{first.name}" has nothing before it to go on from: put a Leg first')
@@ -185,7 +206,9 @@ def _on_leg(problem: Problem, stand: tuple[Pose, ...], leg: Leg) -> tuple[Proble
     """The problem at the start of a leg, and where the supports stand at its end."""
     if leg.active != problem.active:
         problem, stand = _tied(problem, stand, leg.active)
-    return replace(problem, ways=Ways.of(stand, leg.ends)), leg.ends
+    warm = problem.temperatures[1]
+    temperatures = (warm, warm if leg.temperature is None else leg.temperature)
+    return replace(problem, ways=Ways.of(stand, leg.ends), temperatures=temperatures), leg.ends
 
 
 def _tied(
@@ -248,6 +271,7 @@ def _walk(
         problem, outcome = found
         lost = settle(problem, target) + (rest.rubbed if rest else 0.0)
         snapshot = snapshot_of(problem, target, outcome.floor)
+        remember(problem.beam.fibres)
         free = rest.set_free if rest else 0.0
         increment = Increment(number, target, outcome, snapshot, lost, rest is not None, free)
         accepted.append(increment)
