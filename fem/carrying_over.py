@@ -110,6 +110,14 @@ def held_by(problem: Problem, active: Sequence[bool] | None) -> Problem:
     return made
 
 
+def apart(problem: Problem) -> Problem:
+    """The same problem with a state and a memory of its own; the ways are to be set anew."""
+    fibres = problem.beam.fibres
+    changing = ("law", "moduli", "committed", "trial", "remembers", "active", "moves")
+    own = fibres._replace(**{name: getattr(fibres, name).copy() for name in changing})
+    return held_by(replace(problem, beam=problem.beam._replace(fibres=own)), problem.active)
+
+
 def _stations(constraints: Constraints, support: int) -> slice:
     """Numbers of a support's stations."""
     slot = next((slot for slot in constraints.slots if slot.support == support), None)

@@ -145,8 +145,9 @@ def _add_bending(c, l12, g, s):
 def element_law(screws, passive_screws, lengths, compliance, skipped, predicted, one_step, stress, stiffness):
     """stress (m, 6) = f and stiffness (m, 6, 6) of all elements, from compliance (m, 6) in 1/N and 1/(N mm^2).
 
-    ``one_step``: of Newton's method, from ``predicted`` (m, 6).  Elements ``skipped`` (m,) are left alone.  Returns the stored energy, N mm, and the
-    largest force (N) and moment (N mm) of the last steps, which are wrong by about their square."""
+    ``one_step``: of Newton's method, from ``predicted`` (m, 6).  Elements ``skipped`` (m,) are left alone.  Returns the
+    stored energy, N mm, and the largest force (N) and moment (N mm) of the last steps, which are wrong by about their
+    square."""
     energy = 0.0
     last_force = 0.0
     last_moment = 0.0

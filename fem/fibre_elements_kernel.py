@@ -116,10 +116,10 @@ def _solve(s, right):
 
 
 @kernel
-def section(fibres, e, before, after, strain, stress, tangent, total, stiff):
+def section(fibres, e, before, after, weighs, strain, stress, tangent, total, stiff):
     """Resultants (s,) and tangent (s, s; lower half) for strains and amplitudes ``e`` (s,); memory before and after
-    (n, 6).  Fibres that have never yielded are in the elastic stiffness; only the others are asked.  Gives the potential
-    of the step per length of wire."""
+    (n, 6).  Fibres that have never yielded are in the elastic stiffness; only the others are asked.  Gives the
+    potential of the step per length of wire where it ``weighs``."""
     kind, law, weights, axial, shear = fibres.kind[0], fibres.law, fibres.weights, fibres.axial, fibres.shear
     youngs, rigidity, limit = fibres.moduli[0], fibres.moduli[1], fibres.moduli[2]
     bound = limit * limit
@@ -149,9 +149,9 @@ def section(fibres, e, before, after, strain, stress, tangent, total, stiff):
                 after[n, 0] = after[n, 1] = after[n, 2] = 0.0
             continue
         strain[0], strain[1], strain[2] = s0, s1, s2
-        fibre(kind, law, strain, before[n], after[n], stress, tangent)
+        fibre(kind, law, strain, before, after, n, stress, tangent)
         w = weights[n]
-        energy += w * (potential(kind, law, strain, stress, after[n]) - 0.5 * (s0 * x + s1 * y + s2 * z))
+        energy += w * (potential(kind, law, strain, stress, after, n) - 0.5 * (s0 * x + s1 * y + s2 * z))
         x, y, z = w * (stress[0] - x), w * (stress[1] - y), w * (stress[2] - z)
         a4, a5 = axial[n, 1], axial[n, 2]
         a0 = axial[n, 0]
@@ -212,7 +212,7 @@ def _elements(screws, passive_screws, lengths, fibres, strains, predicted, one_s
     """As `element_law`, for the active elements only; their memory goes to fibres.trial."""
     size = strains.shape[2]
     more = size - 6
-    q, k, e, g = np.empty(6), np.empty(3), np.empty(3), np.empty(6)
+    q, k, e = np.empty(6), np.empty(3), np.empty(3)
     mean, half, rate, fits = np.empty(6), np.empty(6), np.empty(6), np.empty(6)
     j, a, b = np.empty((6, 6)), np.empty((6, 6)), np.empty((6, 6))
     total, stiff = np.empty((2, size)), np.empty((2, size, size))
@@ -238,8 +238,8 @@ def _elements(screws, passive_screws, lengths, fibres, strains, predicted, one_s
             stored = 0.0
             for p in range(2):
                 stored += 0.5 * section(
-                    fibres, now[p], fibres.committed[element, p], fibres.trial[element, p], strain, fibre_stress,
-                    fibre_tangent, total[p], stiff[p],
+                    fibres, now[p], fibres.committed[element, p], fibres.trial[element, p], not one_step, strain,
+                    fibre_stress, fibre_tangent, total[p], stiff[p],
                 )  # fmt: skip
                 if more > 0:
                     _condense(elastic, total[p], stiff[p], relief[p])
@@ -419,3 +419,41 @@ def keep_memory(fibres):
                     fibres.committed[element, p, n, i] = fibres.trial[element, p, n, i]
                 remembers = remembers or fibres.committed[element, p, n, 3] > 0.0
         fibres.remembers[element] = remembers
+
+
+@kernel
+def read_fibres(fibres, strains, out):
+    """out (m, 2, 6) of every section at rest with ``strains`` (m, 2, s): largest von Mises stress (MPa), shares of its
+    area that have yielded and that are martensite, largest p, energies dissipated so far and stored (N mm/mm)."""
+    kind, law, weights, axial, shear = fibres.kind[0], fibres.law, fibres.weights, fibres.axial, fibres.shear
+    strain, stress, tangent = np.empty(3), np.empty(3), np.empty((3, 3))
+    area = weights.sum()
+    for element in range(strains.shape[0]):
+        for g in range(2):
+            e = strains[element, g]
+            before, after = fibres.committed[element, g], fibres.trial[element, g]
+            largest = yielded = martensite = plastic = lost = stored = 0.0
+            for n in range(weights.size):
+                strain[0] = axial[n, 0] * e[0] + axial[n, 1] * e[4] + axial[n, 2] * e[5]
+                for c in range(2):
+                    total = 0.0
+                    for j in range(shear.shape[2]):
+                        total += shear[n, c, j] * e[j + 1 if j < 3 else j + 3]
+                    strain[1 + c] = total
+                fibre(kind, law, strain, before, after, n, stress, tangent)
+                w = weights[n]
+                across = stress[1] * stress[1] + stress[2] * stress[2]
+                largest = max(largest, math.sqrt(stress[0] * stress[0] + 3.0 * across))
+                lost += w * after[n, 5]
+                stored += w * (potential(kind, law, strain, stress, after, n) - after[n, 5])
+                if kind == SUPERELASTIC:
+                    martensite += w * after[n, 3]
+                elif after[n, 3] > 0.0:
+                    yielded += w
+                    plastic = max(plastic, after[n, 3])
+            out[element, g, 0], out[element, g, 1], out[element, g, 2] = (
+                largest,
+                yielded / area,
+                martensite / area,
+            )
+            out[element, g, 3], out[element, g, 4], out[element, g, 5] = plastic, lost, stored

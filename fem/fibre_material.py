@@ -200,8 +200,8 @@ def elastic_of(material: FibreMaterial) -> LinearElastic:
 def elastic_limit(material: FibreMaterial, temperature: float | None = None) -> float:
     """Von Mises stress, MPa, below which a material never strained is elastic whatever the stresses are.
 
-    Of a superelastic one: q <= (1 + |b|)/(1 + b) r with r the von Mises stress, and s^2 + k t^2 <= r^2, so the drive is at
-    most that of an axial tension (1 + |b|)/(1 + b) r (symbols: `fem.fibre_law_kernel`).
+    Of a superelastic one: q <= (1 + |b|)/(1 + b) r with r the von Mises stress, and s^2 + k t^2 <= r^2, so the drive
+    is at most that of an axial tension (1 + |b|)/(1 + b) r (symbols: `fem.fibre_law_kernel`).
     """
     if isinstance(material, Superelastic):
         ratio = material.compression_ratio

@@ -14,7 +14,7 @@ from numpy.typing import NDArray
 
 from fem.advance import CONTACTS_MOVE_ON, SUPPORTS_MOVE_ON, advance, kept, put_back
 from fem.advance import Options as Options
-from fem.carrying_over import held_by
+from fem.carrying_over import apart, held_by
 from fem.equilibrium import Outcome, Problem, problem_of, settle
 from fem.equilibrium_kernel import NOT_FINITE
 from fem.fibre_beam import remember
@@ -24,7 +24,9 @@ from fem.recovery import Snapshot, frames_at, snapshot_of
 from fem.snapping import let_down
 from fem.status import NoEquilibrium, Status
 from fem.supports import Ways
-from geometry.checks import all_of, count, number, one_of, text
+from fem.work import work_of_forces, work_of_supports
+from geometry.checks import all_of, count, one_of, text
+from geometry.checks import number as number_of
 from geometry.pose import Pose
 
 Array = NDArray[np.float64]
@@ -102,7 +104,7 @@ def _keep_temperature(leg: Leg | Ahead) -> None:
     if leg.temperature is not None:
         what = f'the temperature of leg "{leg.name}"'
         object.__setattr__(
-            leg, "temperature", number(what, leg.temperature, "degC", COLDEST, HOTTEST, "a temperature")
+            leg, "temperature", number_of(what, leg.temperature, "degC", COLDEST, HOTTEST, "a temperature")
         )
 
 
@@ -122,6 +124,8 @@ class Increment:
     """No stable equilibrium was found near the last one: the wire was let down to rest from there (fem.snapping)."""
     set_free: float = 0.0
     """Energy lost on that way, N mm."""
+    work: float = 0.0
+    """What supports and dead forces put into the wire, N mm, by the trapezoidal rule; see `fem.work`."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -167,21 +171,48 @@ def engage(
         ends = tuple(support.end for support in model.supports)
         legs = [Leg("activation", ends, options.increments)]
     legs = _fitting(legs, len(model.supports))
-    if model.fibres is not None:
-        for leg in legs:
-            law_of(model.fibres.material, leg.temperature)
     first = legs[0]
     if isinstance(first, Ahead):
         raise ValueError(f'leg "{first.name}" has nothing before it to go on from: put a Leg first')
     problem = problem_of(model, first.active)
     settle(problem, 0.0)
-    accepted: list[Increment] = []
-    gone: list[Leg] = []
     stand = tuple(support.start for support in model.supports)
-    for number, leg in enumerate(legs):
+    return _along(problem, stand, legs, (), (), options, observer)
+
+
+def go_on(
+    path: Path, legs: Sequence[Leg | Ahead], options: Options | None = None, observer: Observer | None = None
+) -> Path:
+    """A path with further ``legs``, from where it ended and with what its wire remembers.
+
+    The path itself stays as it is.  Raises as `engage`."""
+    one_of(Path, path, "what goes on")
+    options = Options() if options is None else options
+    one_of(Options, options, "the options of a way")
+    legs = _fitting(legs, len(path.problem.model.supports))
+    stand = path.legs[-1].ends
+    return _along(apart(path.problem), stand, legs, path.increments, path.legs, options, observer)
+
+
+def _along(
+    problem: Problem,
+    stand: tuple[Pose, ...],
+    legs: Sequence[Leg | Ahead],
+    before: tuple[Increment, ...],
+    gone_before: tuple[Leg, ...],
+    options: Options,
+    observer: Observer | None,
+) -> Path:
+    """The path along ``legs`` from supports that ``stand`` so, after what was gone before."""
+    fibres = problem.model.fibres
+    if fibres is not None:
+        for leg in legs:
+            law_of(fibres.material, leg.temperature)
+    accepted, gone = list(before), list(gone_before)
+    for number, leg in enumerate(legs, start=len(gone)):
         if isinstance(leg, Ahead):
             leg = leg.begun(stand, accepted[-1].snapshot)
-            _fitting((leg,), len(model.supports))
+            _fitting((leg,), len(problem.model.supports))
         problem, stand = _on_leg(problem, stand, leg)
         problem = _walk(problem, number, leg, options, accepted, observer)
         gone.append(leg)
@@ -237,12 +268,13 @@ def _walk(
     observer: Observer | None,
 ) -> Problem:
     """One leg; appends to ``accepted``."""
-    reached = 0.0
+    model, reached = problem.model, 0.0
     share = 1.0 / leg.increments
     while reached < 1.0:
         # whole shares, so that ten increments end at exactly 1
         target = 1.0 if reached + 1.0001 * share >= 1.0 else reached + share
         before = kept(problem) if options.snap else ()
+        stood, last = problem.poses(reached), accepted[-1].snapshot if accepted else None
         found = advance(problem, number, target, options)
         rest = None
         why = found.code if isinstance(found, Outcome) else 0
@@ -273,7 +305,11 @@ def _walk(
         snapshot = snapshot_of(problem, target, outcome.floor)
         remember(problem.beam.fibres)
         free = rest.set_free if rest else 0.0
-        increment = Increment(number, target, outcome, snapshot, lost, rest is not None, free)
+        work = work_of_supports(stood, snapshot, last)
+        if model.loads is not None:
+            shares = (reached, target) if number == 0 else (1.0, 1.0)
+            work += work_of_forces(model.loads, shares, snapshot, last, model.passive_frames(model.nodes)[0])
+        increment = Increment(number, target, outcome, snapshot, lost, rest is not None, free, work)
         accepted.append(increment)
         if observer is not None:
             observer(increment)
