@@ -15,12 +15,32 @@ Integers = NDArray[np.int64]
 Flags = NDArray[np.bool_]
 
 
+class Fibres(NamedTuple):
+    """Sections that remember, at two places of each of m elements; see fibre_elements_kernel.  m is zero where the wire
+    is elastic, but for ``active``."""
+
+    kind: Integers  # (1,) of law; see fibre_law_kernel
+    law: Array  # its numbers, at the temperature there is
+    moduli: Array  # (5,) E, G, stress below which no fibre yields (MPa); EA (N), size of the section (mm)
+    most: Array  # (6,) what each strain of the section gives the fibre that gets most of it
+    elastic: Array  # (s,) stiffnesses of the section and of k shapes of warping, s = 6 + k
+    weights: Array  # (n,) mm^2
+    axial: Array  # (n, 3); see fem.fibres
+    shear: Array  # (n, 2, 3 + k)
+    committed: Array  # (m, 2, n, 6) memory at the last accepted increment
+    trial: Array  # (m, 2, n, 6) and at the state
+    remembers: Flags  # (m,) where the committed memory is not empty
+    active: Flags  # (m,) elements that fibres answer for, not the exact law
+    moves: Array  # (m, 2, s, 7) change of strains with the resultants of the element, and by themselves
+
+
 class Beam(NamedTuple):
     """m elements."""
 
     lengths: Array  # (m,) mm
     passive_screws: Array  # (m, 6) mm, rad
     compliance: Array  # (m, 6) of the section: 1/N, 1/(N mm^2)
+    fibres: Fibres
 
 
 class Links(NamedTuple):
@@ -100,7 +120,7 @@ class Rubbing(NamedTuple):
 
 
 class State(NamedTuple):
-    """What one increment hands to the next.  The first seven arrays are views of ``flat``, in this order."""
+    """What one increment hands to the next.  The arrays before ``flat`` are views of it, in this order."""
 
     positions: Array  # (n, 3) mm
     axes: Array  # (n, 3, 3)
@@ -109,6 +129,7 @@ class State(NamedTuple):
     low: Array
     high: Array
     hold_force: Array
+    strains: Array  # (m, 2, s) of sections of fibres, as predicted; none where the wire is elastic
     flat: Array
     touch: Touch
     rubbing: Rubbing

@@ -9,7 +9,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 from fem.arrays import Beam, State
-from fem.equilibrium import Problem, current_stress, nearest_nodes, place_arms, problem_of
+from fem.equilibrium import Problem, nearest_nodes, place_arms, predict_at_rest, problem_of
+from fem.fibre_beam import carried_over, strains_carried_over
 from fem.supports import Constraints
 from fem.workspace import empty_state
 
@@ -25,13 +26,18 @@ def on_moved_nodes(problem: Problem, nodes: Array, positions: Array, axes: Array
     model = replace(problem.model, nodes=nodes)
     lengths = np.diff(nodes)
     old = problem.state
-    state = empty_state(nodes.size, old.touch.node.size, old.low.size, old.hold_force.size)
+    before = problem.model.nodes
+    state = empty_state(nodes.size, old.touch.node.size, old.low.size, old.hold_force.size, old.strains.shape)
     state.flat[:] = old.flat
     state.positions[:], state.axes[:] = positions, axes
     _copy_contacts(old, state)
-    beam = Beam(lengths, model.passive_screws(), model.law.compliances(lengths.size))
+    fibres = problem.beam.fibres
+    if state.strains.size:
+        fibres = carried_over(fibres, before, nodes)
+        state.strains[:] = strains_carried_over(old.strains, before, nodes)
+    beam = Beam(lengths, model.passive_screws(), model.law.compliances(lengths.size), fibres)
     moved = replace(problem, model=model, beam=beam, state=state)
-    _, state.predicted[:] = current_stress(moved)
+    predict_at_rest(moved)
     return moved
 
 
@@ -53,14 +59,21 @@ def on_new_mesh(
     state.slack[:], state.low[:], state.high[:] = old.slack, old.low, old.high
     state.hold_force[:] = old.hold_force
     _copy_contacts(old, state)
+    beam = made.beam
+    if state.strains.size:
+        before = problem.model.nodes
+        beam = beam._replace(fibres=carried_over(problem.beam.fibres, before, nodes))
+        state.strains[:] = strains_carried_over(old.strains, before, nodes)
     made = replace(
         made,
+        beam=beam,
+        temperatures=problem.temperatures,
         ways=problem.ways,
         deflection=problem.deflection,
         felt=problem.felt,
         station_nodes=nearest_nodes(nodes, station_arcs),
     )
-    _, state.predicted[:] = current_stress(made)
+    predict_at_rest(made)
     return made
 
 
@@ -70,8 +83,10 @@ def held_by(problem: Problem, active: Sequence[bool] | None) -> Problem:
     Supports that were active keep their wall and hold forces and slip; the ways are to be set anew.
     """
     made = problem_of(problem.model, active)
+    made = replace(made, beam=problem.beam, temperatures=problem.temperatures)
     old, new = problem.state, made.state
     new.positions[:], new.axes[:], new.predicted[:] = old.positions, old.axes, old.predicted
+    new.strains[:] = old.strains
     was, now = problem.constraints, made.constraints
     arcs = problem.support_arcs[now.sites.slot] + now.offset
     before = problem.model.nodes[old.touch.node] + old.touch.reach
@@ -93,6 +108,14 @@ def held_by(problem: Problem, active: Sequence[bool] | None) -> Problem:
     made.deflection[:] = problem.deflection
     made.felt[:] = problem.felt
     return made
+
+
+def apart(problem: Problem) -> Problem:
+    """The same problem with a state and a memory of its own; the ways are to be set anew."""
+    fibres = problem.beam.fibres
+    changing = ("law", "moduli", "committed", "trial", "remembers", "active", "moves")
+    own = fibres._replace(**{name: getattr(fibres, name).copy() for name in changing})
+    return held_by(replace(problem, beam=problem.beam._replace(fibres=own)), problem.active)
 
 
 def _stations(constraints: Constraints, support: int) -> slice:

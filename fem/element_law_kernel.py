@@ -142,11 +142,12 @@ def _add_bending(c, l12, g, s):
 
 
 @kernel
-def element_law(screws, passive_screws, lengths, compliance, predicted, one_step, stress, stiffness):
+def element_law(screws, passive_screws, lengths, compliance, skipped, predicted, one_step, stress, stiffness):
     """stress (m, 6) = f and stiffness (m, 6, 6) of all elements, from compliance (m, 6) in 1/N and 1/(N mm^2).
 
-    ``one_step``: of Newton's method, from ``predicted`` (m, 6).  Returns the stored energy, N mm, and the
-    largest force (N) and moment (N mm) of the last steps, which are wrong by about their square."""
+    ``one_step``: of Newton's method, from ``predicted`` (m, 6).  Elements ``skipped`` (m,) are left alone.  Returns the
+    stored energy, N mm, and the largest force (N) and moment (N mm) of the last steps, which are wrong by about their
+    square."""
     energy = 0.0
     last_force = 0.0
     last_moment = 0.0
@@ -159,6 +160,8 @@ def element_law(screws, passive_screws, lengths, compliance, predicted, one_step
     j = np.empty((6, 6))
     s = np.empty((6, 6))
     for element in range(lengths.size):
+        if skipped[element]:
+            continue
         length = lengths[element]
         l12 = length * length / 12.0
         c = compliance[element]

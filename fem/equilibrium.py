@@ -11,8 +11,9 @@ from numpy.typing import NDArray
 from fem.arrays import Beam, Links, Loads, State, Work
 from fem.beam_kernel import element_screws
 from fem.contact_kernel import evaluate_sites
-from fem.element_law_kernel import element_law
 from fem.equilibrium_kernel import solve_increment
+from fem.fibre_beam import fibres_of_elements, warm
+from fem.fibre_elements_kernel import elements, predict_strains
 from fem.friction_kernel import evaluate_slip, settle_friction
 from fem.links_kernel import add_links
 from fem.model import Model
@@ -84,10 +85,17 @@ class Problem:
     """(k, 6) by which they have given way; see fem.mounts."""
     felt: Array
     """(6 k, 6 k) stiffness that the wire puts against that, as far as fem.mounts has learned it."""
+    temperatures: tuple[float | None, float | None]
+    """At the start of the way and at its end, degC; None: the reference temperature of the wire's material."""
 
     def poses(self, share: float) -> tuple[Array, Array]:
         """Positions (k, 3) and axes (k, 3, 3) of the supports after ``share`` of the way, given way as they have."""
         return deflected(*self.ways.at(share), self.deflection)
+
+    def temperature(self, share: float) -> float | None:
+        """Of the wire after ``share`` of the way, degC."""
+        start, end = self.temperatures
+        return end if start is None or end is None else start + share * (end - start)
 
 
 def problem_of(model: Model, active: Sequence[bool] | None = None) -> Problem:
@@ -108,18 +116,20 @@ def problem_of(model: Model, active: Sequence[bool] | None = None) -> Problem:
     none = np.zeros((model.nodes.size, 6))
     dead, follower = (none if of is None else np.array(of) for of in (model.loads, model.follower_loads))
     loads = Loads(dead, follower, _links(model))
-    state = empty_state(*sizes)
+    lengths = np.diff(model.nodes)
+    fibres = fibres_of_elements(model.fibres, model.law, lengths.size, model.temperature)
+    strains = fibres.moves.shape[:3]
+    state = empty_state(*sizes, strains)
     state.positions[:], state.axes[:] = model.passive_frames(model.nodes)
     passive = np.empty((model.nodes.size - 1, 6))
     element_screws(state.positions, state.axes, passive)
-    lengths = np.diff(model.nodes)
     problem = Problem(
         model,
-        Beam(lengths, passive, model.law.compliances(lengths.size)),
+        Beam(lengths, passive, model.law.compliances(lengths.size), fibres),
         constraints,
         Ways.of([support.start for support in model.supports], [support.end for support in model.supports]),
         state,
-        empty_state(*sizes),
+        empty_state(*sizes, strains),
         workspace(sizes[0], sizes[2], sizes[3], len(model.links)),
         loads,
         None if active is None else tuple(active),
@@ -131,6 +141,7 @@ def problem_of(model: Model, active: Sequence[bool] | None = None) -> Problem:
         compliance_of([support.compliance for support in model.supports]),
         np.zeros((len(model.supports), 6)),
         np.zeros((6 * len(model.supports),) * 2),
+        (model.temperature, model.temperature),
     )
     place_arms(problem, arcs[constraints.sites.slot] + constraints.offset)
     return problem
@@ -251,6 +262,7 @@ def solve(
     ``careful``: every step must lower the merit function (line search), for increments that Newton alone does
     not settle.  ``barrier``: where it starts.  ``load``: share of the dead loads, as much as of the way unless
     given; ``least``: iterations that are made even where the balance holds."""
+    warm(problem.beam.fibres, problem.model.fibres, problem.temperature(share))
     history = np.zeros((4 * most + 60, 4))
     scales = np.zeros(6)
     position, axes = problem.poses(share)
@@ -287,10 +299,8 @@ def with_own_pivots(
 
 def stored_energy(problem: Problem, share: float, load: float) -> float:
     """Energy of wire, walls that give way and dead forces at the state, N mm; friction has none."""
-    beam, state, work = problem.beam, problem.state, problem.work
-    screws, stress = current_stress(problem)
-    passive, lengths, compliance = beam.passive_screws, beam.lengths, beam.compliance
-    energy, _, _ = element_law(screws, passive, lengths, compliance, stress, False, stress, work.stiffness)
+    state = problem.state
+    energy, _, _ = _brought_to_rest(problem)
     force = state.low - state.high
     residual = np.zeros((state.positions.shape[0], 6))
     energy += add_links(state.positions, state.axes, problem.loads.links, residual)
@@ -300,17 +310,25 @@ def stored_energy(problem: Problem, share: float, load: float) -> float:
 
 def current_stress(problem: Problem) -> tuple[Array, Array]:
     """Screws and stress resultants (m, 6) of all elements at the state."""
-    screws, stress = np.empty((2, *problem.work.stress.shape))
-    element_screws(problem.state.positions, problem.state.axes, screws)
-    beam = problem.beam
-    element_law(
-        screws,
-        beam.passive_screws,
-        beam.lengths,
-        beam.compliance,
-        stress,
-        False,
-        stress,
-        problem.work.stiffness,
-    )
+    _, screws, stress = _brought_to_rest(problem)
     return screws, stress
+
+
+def predict_at_rest(problem: Problem) -> None:
+    """The state's resultants and strains are predicted to be what its places say."""
+    state = problem.state
+    _, stress = current_stress(problem)
+    state.predicted[:] = stress
+    predict_strains(problem.beam, stress, state.predicted, state.strains)
+
+
+def _brought_to_rest(problem: Problem) -> tuple[float, Array, Array]:
+    """Energy (N mm), screws and stress resultants (m, 6) of all elements, each at rest between its nodes; strains and
+    trial memory of fibres with them."""
+    beam, state = problem.beam, problem.state
+    screws, stress = np.empty((2, *problem.work.stress.shape))
+    element_screws(state.positions, state.axes, screws)
+    energy, _, _ = elements(
+        screws, beam, state.strains, state.predicted, False, stress, problem.work.stiffness
+    )
+    return float(energy), screws, stress

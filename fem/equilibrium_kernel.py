@@ -20,6 +20,7 @@ import numpy as np
 
 from fem.beam_kernel import predict_stress
 from fem.contact_kernel import add_site_forces, site_changes
+from fem.fibre_elements_kernel import predict_strains
 from fem.friction_kernel import friction_potential, friction_work
 from fem.holds_kernel import hold_steps
 from fem.loads_kernel import loads_turn
@@ -179,6 +180,7 @@ def _newton(
         predict_stress(
             work.jacobians, beam.lengths, work.stiffness, work.stress, step, length, state.predicted
         )
+        predict_strains(beam, work.stress, state.predicted, state.strains)
         if careful:
             penalty = max(
                 penalty, 2.0 * largest_wall_or_hold(low, d_low, high, d_high, hold_force, hold_step)

@@ -44,76 +44,101 @@ ENOUGH = 1e-13
 """Of the stress looked for."""
 NO_SHEAR = 1e-200
 """A shear angle so small has no direction."""
+MOST_TOGETHER, NEAR = 12, 1e-7
+"""Steps of Newton's method for two unknowns, and its last one, of which the square is left."""
 SLACK = 1e-9
 """Of the lowest plateau stress: a stress so small has no direction, and martensite does not bear it."""
 
 
 @kernel
 def fibre(
-    kind: int, law: Array, strain: Array, before: Array, after: Array, stress: Array, tangent: Array
+    kind: int, law: Array, strain: Array, before: Array, after: Array, n: int, stress: Array, tangent: Array
 ) -> None:
-    """Stress (3,) MPa, tangent (3, 3) and ``after`` (6,) for strain (3,) and memory ``before`` (6,)."""
+    """Stress (3,) MPa, tangent (3, 3) and row n of ``after`` for strain (3,) and row n of the memory ``before``
+    (fibres, 6).  Whole arrays and a number: taking a row of an array costs as much as the law."""
     if kind == ELASTOPLASTIC:
-        elastoplastic(law, strain, before, after, stress, tangent)
+        elastoplastic(law, strain, before, after, n, stress, tangent)
     elif kind == SUPERELASTIC:
-        superelastic(law, strain, before, after, stress, tangent)
+        superelastic(law, strain, before, after, n, stress, tangent)
     else:
-        tangent[:, :] = 0.0
         for i in range(3):
+            for j in range(3):
+                tangent[i, j] = 0.0
             tangent[i, i] = law[0] if i == 0 else law[1]
             stress[i] = tangent[i, i] * strain[i]
-        after[:] = before
+        for i in range(6):
+            after[n, i] = before[n, i]
+
+
+@kernel
+def potential(kind: int, law: Array, strain: Array, stress: Array, after: Array, n: int) -> float:
+    """Energy stored in a fibre and dissipated in it so far, N mm/mm^3: in a step its gradient is the stress."""
+    energy: float
+    if kind == ELASTOPLASTIC:
+        e, y, z = strain[0] - after[n, 0], strain[1] - after[n, 1], strain[2] - after[n, 2]
+        back = after[n, 0] * after[n, 0] + (after[n, 1] * after[n, 1] + after[n, 2] * after[n, 2]) / 3.0
+        energy = 0.5 * (law[0] * e * e + law[1] * (y * y + z * z) + law[4] * back) + after[n, 5]
+    elif kind == SUPERELASTIC:
+        turning = stress[1] * stress[1] + stress[2] * stress[2]
+        compliance = 1.0 / law[0] + after[n, 3] * law[2]
+        energy = 0.5 * compliance * (stress[0] * stress[0] + law[1] * turning)
+        energy += _chemical(law) * after[n, 3] + after[n, 5]
+    else:
+        energy = 0.5 * (law[0] * strain[0] ** 2 + law[1] * (strain[1] ** 2 + strain[2] ** 2))
+    return energy
 
 
 @kernel
 def elastoplastic(
-    law: Array, strain: Array, before: Array, after: Array, stress: Array, tangent: Array
+    law: Array, strain: Array, before: Array, after: Array, n: int, stress: Array, tangent: Array
 ) -> None:
     """``law``: E, G, sigma_y, H_i, H_k (MPa)."""
     youngs, shear, strength, isotropic, kinematic = law[0], law[1], law[2], law[3], law[4]
-    bound = strength + isotropic * before[3]
-    after[:] = before
-    tangent[:, :] = 0.0
+    bound = strength + isotropic * before[n, 3]
     # what stands in x after an elastic step
-    x = youngs * (strain[0] - before[0]) - kinematic * before[0]
-    y = shear * (strain[1] - before[1]) - kinematic * before[1] / 3.0
-    z = shear * (strain[2] - before[2]) - kinematic * before[2] / 3.0
+    x = youngs * (strain[0] - before[n, 0]) - kinematic * before[n, 0]
+    y = shear * (strain[1] - before[n, 1]) - kinematic * before[n, 1] / 3.0
+    z = shear * (strain[2] - before[n, 2]) - kinematic * before[n, 2] / 3.0
     trial = math.sqrt(x * x + 3.0 * (y * y + z * z))
     if not trial > bound:
+        for i in range(6):
+            after[n, i] = before[n, i]
         for i in range(3):
+            for j in range(3):
+                tangent[i, j] = 0.0
             tangent[i, i] = youngs if i == 0 else shear
-            stress[i] = tangent[i, i] * (strain[i] - before[i])
+            stress[i] = tangent[i, i] * (strain[i] - before[n, i])
         return
     axial, across = youngs + kinematic, 3.0 * shear + kinematic
     pull, turn = x * x, 3.0 * (y * y + z * z)
     step = _plastic_step(trial, bound, isotropic, axial, across, pull, turn)
-    ratio = step / (bound + isotropic * step)
     q = bound + isotropic * step
+    ratio = step / q
+    # what the trial stress x keeps; flow (1, 3, 3) x/q; both times the elastic stiffness
+    down, less = 1.0 / (1.0 + ratio * axial), 1.0 / (1.0 + ratio * across)
+    flow_x, flow_y, flow_z = down * x / q, 3.0 * less * y / q, 3.0 * less * z / q
+    after[n, 0] = before[n, 0] + step * flow_x
+    after[n, 1] = before[n, 1] + step * flow_y
+    after[n, 2] = before[n, 2] + step * flow_z
+    after[n, 3] = before[n, 3] + step
+    after[n, 4] = before[n, 4]
+    after[n, 5] = before[n, 5] + step * (bound + 0.5 * isotropic * step)
+    stress[0] = youngs * (strain[0] - after[n, 0])
+    stress[1] = shear * (strain[1] - after[n, 1])
+    stress[2] = shear * (strain[2] - after[n, 2])
+    weight = axial * down * flow_x * flow_x + across / 3.0 * less * (flow_y * flow_y + flow_z * flow_z)
     keep = 1.0 - ratio * isotropic
-    down = np.empty(3)  # what the trial stress x keeps
-    slope = np.empty(3)  # (1, 3, 3) x/q
-    weight = 0.0
-    for i in range(3):
-        stiff = axial if i == 0 else across
-        part = (x, y, z)[i]
-        down[i] = 1.0 / (1.0 + ratio * stiff)
-        slope[i] = (1.0 if i == 0 else 3.0) * down[i] * part / q
-        after[i] = before[i] + step * slope[i]
-        both = axial if i == 0 else across / 3.0
-        weight += slope[i] * slope[i] * down[i] * both
-    after[3] = before[3] + step
-    after[5] = before[5] + step * (bound + 0.5 * isotropic * step)
-    weight = isotropic + keep * weight
-    for i in range(3):
-        elastic = youngs if i == 0 else shear
-        both = axial if i == 0 else across / 3.0
-        stress[i] = elastic * (strain[i] - after[i])
-        tangent[i, i] = elastic - elastic * elastic / both * (1.0 - down[i])
-        # the plastic part along the flow
-        slope[i] *= elastic * down[i]
-    for i in range(3):
-        for j in range(3):
-            tangent[i, j] -= keep / weight * slope[i] * slope[j]
+    part = keep / (isotropic + keep * weight)
+    flow_x *= youngs * down
+    flow_y *= shear * less
+    flow_z *= shear * less
+    tangent[0, 0] = youngs - youngs * youngs / axial * (1.0 - down) - part * flow_x * flow_x
+    left = shear - 3.0 * shear * shear / across * (1.0 - less)
+    tangent[1, 1] = left - part * flow_y * flow_y
+    tangent[2, 2] = left - part * flow_z * flow_z
+    tangent[0, 1] = tangent[1, 0] = -part * flow_x * flow_y
+    tangent[0, 2] = tangent[2, 0] = -part * flow_x * flow_z
+    tangent[1, 2] = tangent[2, 1] = -part * flow_y * flow_z
 
 
 @kernel
@@ -246,54 +271,123 @@ def _transform(
 
 
 @kernel
+def _together(
+    law: Array, strain: float, shear: float, share: float, start: float, goal: float, finish: float
+) -> tuple[bool, float, float, float, float]:
+    """As `_transform`, for r and the share at once by Newton's method: whether found, the share, axial and shear
+    stress, r.  It begins where an axial strain as large as this one in the measure of r would lead.
+
+    Two equations: w = (u^2 + 3 v^2)^(-1/2) = 1 with u = s/r, v = t/r (see `_held`), and h(r, s, t) = h(F) on the
+    line."""
+    k, soft, whole, beta = law[1], law[2], law[3], law[4]
+    alpha = whole / (1.0 + beta)
+    rate = (finish - start) / (goal - share)
+    low, high = min(share, goal), max(share, goal)
+    size = math.sqrt(strain * strain + shear * shear / 3.0)
+    if not size > 0.0:
+        return False, share, 0.0, 0.0, 0.0
+    side = (1.0 + beta * strain / size) / (1.0 + beta)
+    first = start + law[9]
+    s = 1.0 / law[0] + share * soft
+    x = share + (size - s * first / side - whole * side * share) / (
+        s * rate / side + whole * side + soft * first / side
+    )
+    if not low < x < high:
+        x = min(max(x, low), high)
+    r = (first + rate * (x - share)) / side
+    for _ in range(MOST_TOGETHER):
+        if not (low < x < high and r > 0.0):
+            # the end of the line may be beyond reach: that is for `_transform` to say
+            return False, share, 0.0, 0.0, 0.0
+        s, a = 1.0 / law[0] + x * soft, alpha * x
+        one, two = 1.0 / (s * r + a), 1.0 / (k * s * r + 3.0 * a)
+        u, v = (strain - a * beta) * one, shear * two
+        square = u * u + 3.0 * v * v
+        root = math.sqrt(square)
+        u_r, v_r = -u * s * one, -v * k * s * two
+        u_x, v_x = -(alpha * beta + u * (soft * r + alpha)) * one, -v * (k * soft * r + 3.0 * alpha) * two
+        axial, turning = r * u, r * v
+        drive = first + rate * (x - share)
+        miss = alpha * (r + beta * axial) + 0.5 * soft * (axial * axial + k * turning * turning)
+        miss -= drive * (whole + 0.5 * soft * drive)
+        on_axial, on_turning = alpha * beta + soft * axial, soft * k * turning
+        miss_r = alpha + on_axial * (u + r * u_r) + on_turning * (v + r * v_r)
+        miss_x = r * (on_axial * u_x + on_turning * v_x) - (whole + soft * drive) * rate
+        # of w - 1, times square^(3/2)
+        off = square - square * root
+        off_r, off_x = -(u * u_r + 3.0 * v * v_r), -(u * u_x + 3.0 * v * v_x)
+        determinant = off_r * miss_x - off_x * miss_r
+        step_r = (off * miss_x - off_x * miss) / determinant
+        step_x = (off_r * miss - off * miss_r) / determinant
+        r -= step_r
+        x -= step_x
+        if abs(step_r) <= NEAR * abs(r) and abs(step_x) <= NEAR:
+            # the square of the last step is left
+            if not (low < x < high and r > 0.0):
+                return False, share, 0.0, 0.0, 0.0
+            s, a = 1.0 / law[0] + x * soft, alpha * x
+            return True, x, (strain - a * beta) * r / (s * r + a), shear * r / (k * s * r + 3.0 * a), r
+    return False, share, 0.0, 0.0, 0.0
+
+
+@kernel
+def _chemical(law: Array) -> float:
+    """c: the work by which martensite is worth more than austenite, midway between the starts of loading and of
+    unloading (N mm/mm^3)."""
+    up, down = law[5] + law[9], law[7] + law[9]
+    c: float = 0.5 * (law[3] * (up + down) + 0.5 * law[2] * (up * up + down * down))
+    return c
+
+
+@kernel
 def _lost(law: Array, one: float, start: float, two: float, finish: float) -> float:
     """Dissipated while the share goes from ``one`` at F = ``start`` in a straight line to ``two`` at ``finish``:
-    the integral of (h - c) dx; c lies midway between the starts of loading and of unloading."""
+    the integral of (h - c) dx."""
     strain, soft = law[3], law[2]
     a, b = start + law[9], finish + law[9]
-    up, down = law[5] + law[9], law[7] + law[9]
     h = 0.5 * strain * (a + b) + soft * (a * a + a * b + b * b) / 6.0
-    c = 0.5 * (strain * (up + down) + 0.5 * soft * (up * up + down * down))
-    lost: float = (h - c) * (two - one)
+    lost: float = (h - _chemical(law)) * (two - one)
     return lost
 
 
 @kernel
-def _passes_austenite(law: Array, strain: Array, before: Array) -> bool:
+def _passes_austenite(law: Array, strain: Array, before: Array, n: int) -> bool:
     """Whether the straight way from the strain before comes so near to none that all martensite goes back."""
     k = law[1]
     weight = 3.0 / (k * k)
-    d0, d1, d2 = strain[0] - before[0], strain[1] - before[1], strain[2] - before[2]
+    d0, d1, d2 = strain[0] - before[n, 0], strain[1] - before[n, 1], strain[2] - before[n, 2]
     length = d0 * d0 + weight * (d1 * d1 + d2 * d2)
-    along = -(before[0] * d0 + weight * (before[1] * d1 + before[2] * d2))
+    along = -(before[n, 0] * d0 + weight * (before[n, 1] * d1 + before[n, 2] * d2))
     if not 0.0 < along < length:
         return False
     t = along / length
-    shear = math.hypot(before[1] + t * d1, before[2] + t * d2)
-    axial, turning, r = _held(law, 0.0, before[0] + t * d0, shear)
+    shear = math.hypot(before[n, 1] + t * d1, before[n, 2] + t * d2)
+    axial, turning, r = _held(law, 0.0, before[n, 0] + t * d0, shear)
     within: bool = _drive(law, axial, turning, r) <= law[8]
     return within
 
 
 @kernel
 def superelastic(
-    law: Array, strain: Array, before: Array, after: Array, stress: Array, tangent: Array
+    law: Array, strain: Array, before: Array, after: Array, n: int, stress: Array, tangent: Array
 ) -> None:
     """``law``: E_A, k, dS, e_L, b, start and finish of loading, start and finish of unloading, what the temperature
     adds to these four (MPa)."""
-    shear = math.hypot(strain[1], strain[2])
-    share, was, lost = before[3], before[4], before[5]
-    if share > 0.0 and _passes_austenite(law, strain, before):
+    shear = math.sqrt(strain[1] * strain[1] + strain[2] * strain[2])
+    share, was, lost = before[n, 3], before[n, 4], before[n, 5]
+    if share > 0.0 and _passes_austenite(law, strain, before, n):
         lost += _lost(law, share, min(law[7], was), 0.0, law[8])
         share, was = 0.0, law[8]
     axial, turning, r = _held(law, share, strain[0], shear)
     drive = _drive(law, axial, turning, r)
     up, down = max(law[5], was), min(law[7], was)
-    x, rate = share, 0.0
+    x, rate, found = share, 0.0, False
     if drive > up and share < 1.0:
         x = 1.0
         if up < law[6]:
-            x = _transform(law, strain[0], shear, share, up, 1.0, law[6], drive - up)
+            found, x, axial, turning, r = _together(law, strain[0], shear, share, up, 1.0, law[6])
+            if not found:
+                x = _transform(law, strain[0], shear, share, up, 1.0, law[6], drive - up)
             reached = law[6] if x == 1.0 else up + (law[6] - up) * (x - share) / (1.0 - share)
             lost += _lost(law, share, up, x, reached)
             if x < 1.0:
@@ -301,17 +395,20 @@ def superelastic(
     elif drive < down and share > 0.0:
         x = 0.0
         if down > law[8]:
-            x = _transform(law, strain[0], shear, share, down, 0.0, law[8], drive - down)
+            found, x, axial, turning, r = _together(law, strain[0], shear, share, down, 0.0, law[8])
+            if not found:
+                x = _transform(law, strain[0], shear, share, down, 0.0, law[8], drive - down)
             reached = law[8] + (down - law[8]) * x / share
             lost += _lost(law, share, down, x, reached)
             if x > 0.0:
                 rate = share / (down - law[8])
     if x != share:
-        axial, turning, r = _held(law, x, strain[0], shear)
+        if not found:
+            axial, turning, r = _held(law, x, strain[0], shear)
         drive = _drive(law, axial, turning, r)
     for i in range(3):
-        after[i] = strain[i]
-    after[3], after[4], after[5] = x, drive, lost
+        after[n, i] = strain[i]
+    after[n, 3], after[n, 4], after[n, 5] = x, drive, lost
     _superelastic_tangent(law, strain, shear, x, rate, axial, turning, r, stress, tangent)
 
 

@@ -190,6 +190,25 @@ def law_of(material: FibreMaterial, temperature: float | None = None) -> tuple[i
     return ELASTIC, np.array([material.youngs_modulus, material.shear_modulus])
 
 
+def elastic_of(material: FibreMaterial) -> LinearElastic:
+    """What a material is as long as it neither yields nor transforms; a linear elastic one is given back."""
+    if isinstance(material, LinearElastic):
+        return material
+    return LinearElastic(material.name, material.youngs_modulus, material.poisson)
+
+
+def elastic_limit(material: FibreMaterial, temperature: float | None = None) -> float:
+    """Von Mises stress, MPa, below which a material never strained is elastic whatever the stresses are.
+
+    Of a superelastic one: q <= (1 + |b|)/(1 + b) r with r the von Mises stress, and s^2 + k t^2 <= r^2, so the drive
+    is at most that of an axial tension (1 + |b|)/(1 + b) r (symbols: `fem.fibre_law_kernel`).
+    """
+    if isinstance(material, Superelastic):
+        ratio = material.compression_ratio
+        return (material.loading_start + material.shift(temperature)) * min(1.0, ratio)
+    return material.yield_stress if isinstance(material, Elastoplastic) else math.inf
+
+
 def _words(name: str) -> str:
     plateau, end = name.split("_")
     return f"the {end} of the {plateau} plateau"

@@ -17,7 +17,7 @@ from numpy.typing import ArrayLike, NDArray
 from fem.fibre_law_kernel import REMEMBERED, SUPERELASTIC
 from fem.fibre_material import Elastoplastic, FibreMaterial, Superelastic, law_of
 from fem.fibre_section_kernel import fibres_in_turn, sections_over_fibres
-from fem.fibres import DEGREE, DIVISIONS, Fibres, fibres_of
+from fem.fibres import BEAM_DEGREE, BEAM_RINGS, BEAM_ROWS, DEGREE, DIVISIONS, Fibres, fibres_of
 from fem.material import LinearElastic
 from geometry.checks import floats, one_of, rows, shown
 from geometry.section import Rectangle, Round, Section
@@ -44,12 +44,13 @@ class SectionResponse:
 @dataclass(frozen=True, slots=True)
 class FibreSection:
     """A wire's section and material; ``divisions`` say how finely it is cut, ``degree`` how freely a yielding
-    rectangle warps, see `fem.fibres`."""
+    rectangle warps, ``rows`` of fibres lie along either side of a rectangle unless zero; see `fem.fibres`."""
 
     section: Section
     material: FibreMaterial
     divisions: int = DIVISIONS
     degree: int = DEGREE
+    rows: int = 0
     fibres: Fibres = field(init=False, compare=False, repr=False)
 
     def __post_init__(self) -> None:
@@ -59,8 +60,14 @@ class FibreSection:
             raise ValueError(
                 f"a material of fibres must be LinearElastic, Elastoplastic or Superelastic: got {shown(self.material)}"
             )
-        fibres = fibres_of(self.section, self.material.poisson, self.divisions, self.degree)
+        fibres = fibres_of(self.section, self.material.poisson, self.divisions, self.degree, self.rows)
         object.__setattr__(self, "fibres", fibres)
+
+    @classmethod
+    def for_beam(cls, section: Section, material: FibreMaterial) -> FibreSection:
+        """As finely cut as a beam needs, which asks it at many places along a wire."""
+        divisions = BEAM_RINGS if isinstance(section, Round) else DIVISIONS
+        return cls(section, material, divisions, BEAM_DEGREE, BEAM_ROWS)
 
     @property
     def _count(self) -> int:

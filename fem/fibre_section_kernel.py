@@ -32,7 +32,7 @@ def fibres_in_turn(
 ) -> None:
     """Fibres (n,) each for itself: strains (n, 3), memory (n, 6), stress (n, 3) MPa, tangent (n, 3, 3)."""
     for i in range(len(strains)):
-        fibre(kind, law, strains[i], before[i], after[i], stress[i], tangent[i])
+        fibre(kind, law, strains[i], before, after, i, stress[i], tangent[i])
 
 
 @kernel
@@ -66,7 +66,7 @@ def _sum(
         for j in range(count):
             strain[1] += shear[n, 0, j] * e[place[j]]
             strain[2] += shear[n, 1, j] * e[place[j]]
-        fibre(kind, law, strain, before[n], after[n], stress, law_tangent)
+        fibre(kind, law, strain, before, after, n, stress, law_tangent)
         w = weights[n]
         square += w * (stress[1] * stress[1] + stress[2] * stress[2])
         area += w

@@ -18,10 +18,10 @@ from numpy.typing import NDArray
 
 from fem.fibre_law_kernel import REMEMBERED
 from fem.section_law import shear_coefficients
-from fem.section_shear import shear_of_forces, shear_of_torque
+from fem.section_shear import at_nodes, shear_of_forces, shear_of_torque
 from fem.torsion import at_quadrature_points, torsion_constant
 from geometry.checks import count, number
-from geometry.meshing import gmsh_session, outlined_surface, triangles_within
+from geometry.meshing import SectionMesh, gmsh_session, outlined_surface, triangles_within
 from geometry.pose import frozen
 from geometry.section import Rectangle, Round, Section
 
@@ -35,6 +35,9 @@ SPANNED = 1e-8
 """Of the largest mean square: less is rounding."""
 DIVISIONS = 8
 """Triangles across the smaller side of a rectangle; rings and, twice as many, rays in a quarter of a round wire."""
+BEAM_RINGS, BEAM_ROWS, BEAM_DEGREE = 3, 10, 6
+"""What a beam takes, which asks its sections at many places: 72 fibres of a round wire, 100 of a rectangle in rows each
+way.  Moments past yield are within 0.7 % of those of many fibres, torques within 1.2 %."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -72,19 +75,23 @@ class Fibres:
 
 
 @functools.lru_cache(maxsize=KEPT)
-def fibres_of(section: Section, poisson: float, divisions: int = DIVISIONS, degree: int = DEGREE) -> Fibres:
+def fibres_of(
+    section: Section, poisson: float, divisions: int = DIVISIONS, degree: int = DEGREE, rows: int = 0
+) -> Fibres:
     """Fibres of a section, kept: only the first use meshes.
 
-    ``degree`` of the further shapes of warping of a rectangle, up to 12; zero: none.  Raises ValueError for
-    ``divisions`` below two.
+    ``degree`` of the further shapes of warping of a rectangle, up to 12; zero: none.  ``rows``, an even number: so many
+    fibres along either side of a rectangle, in place of those of its mesh.  Raises ValueError for ``divisions`` below
+    two.
     """
     divisions = count("fibres of a section", divisions, 2, "need at least two divisions")
     degree = int(number("the degree of warping", degree, "", 0, MOST_DEGREE, f"from 0 to {MOST_DEGREE}"))
-    places, weights, sheared = (
-        _round(section, poisson, divisions)
-        if isinstance(section, Round)
-        else _rectangle(section, poisson, divisions)
-    )
+    if isinstance(section, Round):
+        places, weights, sheared = _round(section, poisson, divisions)
+    elif rows:
+        places, weights, sheared = _rows(section, poisson, divisions, rows)
+    else:
+        places, weights, sheared = _rectangle(section, poisson, divisions)
     axial = np.column_stack((np.ones(len(weights)), places[:, 1], -places[:, 0]))
     bending = (section.area, section.second_moment_y, section.second_moment_z)
     stiff = shear_coefficients(section, poisson) * section.area
@@ -134,14 +141,43 @@ def _rectangle(section: Rectangle, poisson: float, divisions: int) -> tuple[Arra
     It is not refined at rounded edges, as that of `fem.torsion` is: these carry little of any load, and would take
     four fibres out of five.
     """
+    mesh = _mesh(section, divisions)
+    weights, _, _, places = at_quadrature_points(mesh)
+    return places.reshape(-1, 2), weights.ravel(), _shears(mesh, poisson).reshape(-1, 2, 3)
+
+
+def _mesh(section: Rectangle, divisions: int) -> SectionMesh:
     with gmsh_session() as gmsh:
         loop, surface = outlined_surface(gmsh, section, min(section.height, section.depth) / divisions)
-        mesh = triangles_within(gmsh, loop, surface)
-    weights, _, _, places = at_quadrature_points(mesh)
+        return triangles_within(gmsh, loop, surface)
+
+
+def _shears(mesh: SectionMesh, poisson: float) -> Array:
+    """(m, q, 2, 3) at the quadrature points of every triangle, per shear force and twist."""
     per_torque, constant = shear_of_torque(mesh)
     per_force = shear_of_forces(mesh, poisson)
-    sheared = np.concatenate((per_force, per_torque[..., None] * constant), axis=-1)
-    return places.reshape(-1, 2), weights.ravel(), sheared.reshape(-1, 2, 3)
+    return np.concatenate((per_force, per_torque[..., None] * constant), axis=-1)
+
+
+def _rows(section: Rectangle, poisson: float, divisions: int, rows: int) -> tuple[Array, Array, Array]:
+    """As above on Gauss points: half of the rows above the middle and half below, so that those near the surface, which
+    yield first, lie close; in each row likewise.  Shears are those of the mesh, between its nodes."""
+    from scipy.interpolate import LinearNDInterpolator
+
+    at, share = np.polynomial.legendre.leggauss(rows // 2)
+    at, share = 0.5 * (1.0 + at), 0.25 * share
+    at, share = np.concatenate((-at[::-1], at)), np.concatenate((share[::-1], share))
+    y = 0.5 * section.height * at
+    beyond = np.maximum(np.abs(y) - section.corner_y, 0.0)
+    across = section.corner_z + np.sqrt(np.maximum(section.edge_radius**2 - beyond**2, 0.0))
+    places = np.column_stack((np.repeat(y, rows), np.outer(across, at).ravel()))
+    weights = np.outer(section.height * share * 2.0 * across, share).ravel()
+    mesh = _mesh(section, divisions)
+    values = at_nodes(mesh, _shears(mesh, poisson).reshape(*mesh.triangles.shape[:1], -1, 6))
+    # curved sides of the mesh bulge by less than this
+    inside = places * (1.0 - 1e-3)
+    sheared = LinearNDInterpolator(mesh.points, values)(inside)
+    return places, weights, sheared.reshape(-1, 2, 3)
 
 
 def _round(section: Round, poisson: float, divisions: int) -> tuple[Array, Array, Array]:

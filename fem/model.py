@@ -10,6 +10,9 @@ import numpy as np
 from numpy.typing import NDArray
 
 from fem.beam_kernel import element_screws
+from fem.fibre_beam import fibres_of_elements, starting_temperature
+from fem.fibre_material import COLDEST, HOTTEST
+from fem.fibre_section import FibreSection
 from fem.mounts import refuse_unphysical
 from fem.restraints import Clamp as Clamp
 from fem.restraints import Edge as Edge
@@ -123,6 +126,10 @@ class Model:
     """Springs between two points of the wire."""
     fineness: float = 1.0
     """What divides the usual sizes of elements where the wire has to be meshed anew."""
+    fibres: FibreSection | None = None
+    """The section's law where it yields or transforms; None: it is elastic, and ``law`` says all."""
+    temperature: float | None = None
+    """Of the wire at the start, degC; None: its material's reference temperature."""
     _sharp_breaks: Array = field(init=False, repr=False, compare=False)
     """Where the passive curvature jumps by more than a smooth curve drawn in pieces does, mm."""
 
@@ -141,6 +148,7 @@ class Model:
         supports = all_of(Support, self.supports, "the supports of a model", "Support")
         object.__setattr__(self, "supports", supports)
         object.__setattr__(self, "links", all_of(Link, self.links, "the links of a model", "Link"))
+        self._check_fibres()
         for name in ("loads", "follower_loads"):
             if getattr(self, name) is not None:
                 object.__setattr__(self, name, self._checked_loads(name))
@@ -157,6 +165,23 @@ class Model:
                     f"the wire ({self.section.label}) is larger than the slot of support {k}, {walls.height:.6g} mm "
                     f"high and {walls.depth:.6g} mm deep: take a smaller wire or a larger slot"
                 )
+
+    def _check_fibres(self) -> None:
+        """Fibres belong to the section and go with its elastic law, and are as warm as their material allows."""
+        if self.fibres is None:
+            if self.temperature is not None:
+                warm = number("the temperature of a wire", self.temperature, "degC", COLDEST, HOTTEST)
+                object.__setattr__(self, "temperature", warm)
+            return
+        one_of(FibreSection, self.fibres, "the fibres of a model")
+        if self.fibres.section != self.section:
+            raise ValueError(
+                f"the fibres of a model must be those of its section, {self.section.label}: got fibres of "
+                f"{self.fibres.section.label}"
+            )
+        temperature = starting_temperature(self.fibres, self.temperature)
+        object.__setattr__(self, "temperature", temperature)
+        fibres_of_elements(self.fibres, self.law, 1, temperature)
 
     def _checked_loads(self, name: str) -> Array:
         count = self.nodes.size

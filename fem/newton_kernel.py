@@ -9,7 +9,7 @@ from fem.blocks_kernel import factorise, solve_blocks
 from fem.contact_kernel import add_site_forces, add_site_stiffness, evaluate_sites
 from fem.curvature_kernel import add_site_curvature
 from fem.drag_kernel import add_drag, add_drag_stiffness
-from fem.element_law_kernel import element_law
+from fem.fibre_elements_kernel import elements
 from fem.friction_kernel import (
     add_friction_forces,
     add_friction_of_normals,
@@ -40,10 +40,9 @@ def evaluate(beam, loads, slot_position, slot_axes, sites, holds, state, work, o
     """
     positions, axes, residual = state.positions, state.axes, work.residual
     element_screws(positions, axes, work.screws)
-    energy, last_force, last_moment = element_law(
-        work.screws, beam.passive_screws, beam.lengths, beam.compliance, state.predicted, one_step, work.stress,
-        work.stiffness,
-    )  # fmt: skip
+    energy, last_force, last_moment = elements(
+        work.screws, beam, state.strains, state.predicted, one_step, work.stress, work.stiffness
+    )
     energy += subtract_loads(positions, axes, loads, residual)
     energy += add_links(positions, axes, loads.links, residual)
     energy += add_drag(positions, axes, work.drag, work.drag_positions, work.drag_axes, residual)

@@ -14,15 +14,19 @@ from numpy.typing import NDArray
 
 from fem.advance import CONTACTS_MOVE_ON, SUPPORTS_MOVE_ON, advance, kept, put_back
 from fem.advance import Options as Options
-from fem.carrying_over import held_by
+from fem.carrying_over import apart, held_by
 from fem.equilibrium import Outcome, Problem, problem_of, settle
 from fem.equilibrium_kernel import NOT_FINITE
+from fem.fibre_beam import remember
+from fem.fibre_material import COLDEST, HOTTEST, law_of
 from fem.model import Model
 from fem.recovery import Snapshot, frames_at, snapshot_of
 from fem.snapping import let_down
 from fem.status import NoEquilibrium, Status
 from fem.supports import Ways
+from fem.work import work_of_forces, work_of_supports
 from geometry.checks import all_of, count, one_of, text
+from geometry.checks import number as number_of
 from geometry.pose import Pose
 
 Array = NDArray[np.float64]
@@ -52,9 +56,12 @@ class Leg:
     ends: tuple[Pose, ...]
     increments: int = 10
     active: tuple[bool, ...] | None = None
+    temperature: float | None = None
+    """Of the wire at the end of the leg, degC, reached evenly; None: as it is."""
 
     def __post_init__(self) -> None:
         text("the name of a leg", self.name)
+        _keep_temperature(self)
         needs = "needs at least one increment, and a million at most"
         object.__setattr__(self, "increments", count(f'leg "{self.name}"', self.increments, 1, needs))
         whose = f'of leg "{self.name}"'
@@ -80,15 +87,28 @@ class Ahead:
     name: str
     ends_from: Callable[[tuple[Pose, ...], Snapshot], tuple[Pose, ...]]
     increments: int = 10
+    temperature: float | None = None
+    """Of the wire at the end of the leg, degC, reached evenly; None: as it is."""
 
     def begun(self, stand: tuple[Pose, ...], snapshot: Snapshot) -> Leg:
         """The leg from there."""
-        return Leg(self.name, self.ends_from(stand, snapshot), self.increments)
+        ends = self.ends_from(stand, snapshot)
+        return Leg(self.name, ends, self.increments, temperature=self.temperature)
 
     def __post_init__(self) -> None:
         text("the name of a leg", self.name)
+        _keep_temperature(self)
         needs = "needs at least one increment, and a million at most"
         object.__setattr__(self, "increments", count(f'leg "{self.name}"', self.increments, 1, needs))
+
+
+def _keep_temperature(leg: Leg | Ahead) -> None:
+    """The temperature of a leg, checked."""
+    if leg.temperature is not None:
+        what = f'the temperature of leg "{leg.name}"'
+        object.__setattr__(
+            leg, "temperature", number_of(what, leg.temperature, "degC", COLDEST, HOTTEST, "a temperature")
+        )
 
 
 @dataclass(frozen=True, slots=True)
@@ -107,6 +127,8 @@ class Increment:
     """No stable equilibrium was found near the last one: the wire was let down to rest from there (fem.snapping)."""
     set_free: float = 0.0
     """Energy lost on that way, N mm."""
+    work: float = 0.0
+    """What supports and dead forces put into the wire, N mm, by the trapezoidal rule; see `fem.work`."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -150,7 +172,9 @@ def engage(
     one_of(Options, options, "the options of a way")
     if legs is None:
         problem = problem_of(model)
-        usual = WITH_WALLS if problem.state.low.size else WITHOUT_WALLS
+        # where the way counts, walls or a wire that remembers, one step says too little of it
+        counts = problem.state.low.size or model.fibres is not None
+        usual = WITH_WALLS if counts else WITHOUT_WALLS
         ends = tuple(support.end for support in model.supports)
         legs = [Leg("activation", ends, options.increments or usual)]
     else:
@@ -160,13 +184,43 @@ def engage(
             raise ValueError(f'leg "{first.name}" has nothing before it to go on from: put a Leg first')
         problem = problem_of(model, first.active)
     settle(problem, 0.0)
-    accepted: list[Increment] = []
-    gone: list[Leg] = []
     stand = tuple(support.start for support in model.supports)
-    for number, leg in enumerate(legs):
+    return _along(problem, stand, legs, (), (), options, observer)
+
+
+def go_on(
+    path: Path, legs: Sequence[Leg | Ahead], options: Options | None = None, observer: Observer | None = None
+) -> Path:
+    """A path with further ``legs``, from where it ended and with what its wire remembers.
+
+    The path itself stays as it is.  Raises as `engage`."""
+    one_of(Path, path, "what goes on")
+    options = Options() if options is None else options
+    one_of(Options, options, "the options of a way")
+    legs = _fitting(legs, len(path.problem.model.supports))
+    stand = path.legs[-1].ends
+    return _along(apart(path.problem), stand, legs, path.increments, path.legs, options, observer)
+
+
+def _along(
+    problem: Problem,
+    stand: tuple[Pose, ...],
+    legs: Sequence[Leg | Ahead],
+    before: tuple[Increment, ...],
+    gone_before: tuple[Leg, ...],
+    options: Options,
+    observer: Observer | None,
+) -> Path:
+    """The path along ``legs`` from supports that ``stand`` so, after what was gone before."""
+    fibres = problem.model.fibres
+    if fibres is not None:
+        for leg in legs:
+            law_of(fibres.material, leg.temperature)
+    accepted, gone = list(before), list(gone_before)
+    for number, leg in enumerate(legs, start=len(gone)):
         if isinstance(leg, Ahead):
             leg = leg.begun(stand, accepted[-1].snapshot)
-            _fitting((leg,), len(model.supports))
+            _fitting((leg,), len(problem.model.supports))
         problem, stand = _on_leg(problem, stand, leg)
         problem = _walk(problem, number, leg, options, accepted, observer)
         gone.append(leg)
@@ -191,7 +245,9 @@ def _on_leg(problem: Problem, stand: tuple[Pose, ...], leg: Leg) -> tuple[Proble
     """The problem at the start of a leg, and where the supports stand at its end."""
     if leg.active != problem.active:
         problem, stand = _tied(problem, stand, leg.active)
-    return replace(problem, ways=Ways.of(stand, leg.ends)), leg.ends
+    warm = problem.temperatures[1]
+    temperatures = (warm, warm if leg.temperature is None else leg.temperature)
+    return replace(problem, ways=Ways.of(stand, leg.ends), temperatures=temperatures), leg.ends
 
 
 def _tied(
@@ -220,12 +276,13 @@ def _walk(
     observer: Observer | None,
 ) -> Problem:
     """One leg; appends to ``accepted``."""
-    reached = 0.0
+    model, reached = problem.model, 0.0
     share = 1.0 / leg.increments
     while reached < 1.0:
         # whole shares, so that ten increments end at exactly 1
         target = 1.0 if reached + 1.0001 * share >= 1.0 else reached + share
         before = kept(problem) if options.snap else ()
+        stood, last = problem.poses(reached), accepted[-1].snapshot if accepted else None
         stable = not accepted or accepted[-1].outcome.wrong_pivots == 0
         found = advance(problem, number, target, options, stable)
         rest = None
@@ -255,8 +312,13 @@ def _walk(
         problem, outcome = found
         lost = settle(problem, target) + (rest.rubbed if rest else 0.0)
         snapshot = snapshot_of(problem, target, outcome.floor)
+        remember(problem.beam.fibres)
         free = rest.set_free if rest else 0.0
-        increment = Increment(number, target, outcome, snapshot, lost, rest is not None, free)
+        work = work_of_supports(stood, snapshot, last)
+        if model.loads is not None:
+            shares = (reached, target) if number == 0 else (1.0, 1.0)
+            work += work_of_forces(model.loads, shares, snapshot, last, model.passive_frames(model.nodes)[0])
+        increment = Increment(number, target, outcome, snapshot, lost, rest is not None, free, work)
         accepted.append(increment)
         if observer is not None:
             observer(increment)

@@ -14,6 +14,7 @@ from numpy.typing import NDArray
 from fem.beam_kernel import section_wrenches
 from fem.contact_kernel import evaluate_sites
 from fem.equilibrium import Problem, current_stress
+from fem.fibre_readings import FibreReadings, readings_of
 from fem.model import PointTie, SlotWalls
 from fem.supports import constraints_of
 from fem.workspace import empty_touch
@@ -90,6 +91,8 @@ class Snapshot:
     """(m, 2, 6) section force and moment at both ends of every element, in that section's axes."""
     floor: float
     """Forces below this are rounding, N."""
+    fibres: FibreReadings | None
+    """What has yielded or transformed; None where the wire is elastic."""
 
     @property
     def any_force(self) -> bool:
@@ -259,6 +262,7 @@ def snapshot_of(problem: Problem, activation: float, floor: float) -> Snapshot:
         axes=state.axes.copy(),
         resultants=section_resultants(problem),
         floor=floor,
+        fibres=readings_of(problem, activation),
     )
 
 

@@ -19,6 +19,8 @@ from typing import get_args
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
+from fem.fibre_material import FibreMaterial, elastic_of
+from fem.fibre_section import FibreSection
 from fem.material import LinearElastic
 from fem.model import SAME_PLACE, Edge, Link, Model, Restraint, SlotWalls, Support
 from fem.section_law import LinearSection
@@ -81,29 +83,35 @@ class Load:
 def rod(
     shape: PassiveShape,
     section: Section,
-    material: LinearElastic,
+    material: FibreMaterial,
     supports: Sequence[Held],
     loads: Sequence[Load] = (),
     elements: int = ELEMENTS,
     placed: Pose | None = None,
     links: Sequence[Link] = (),
+    temperature: float | None = None,
 ) -> Model:
     """The model of a rod whose passive ``shape`` begins at ``placed`` (None: at the world's origin, along x).
 
     ``elements`` at least: there are more where bends, supports, contact stations and loads ask for nodes.  Loads at one
-    place add up; ``links`` are springs between two points of the rod.
+    place add up; ``links`` are springs between two points of the rod.  A material that yields or transforms is cut into
+    fibres; ``temperature`` (degC) is that of the rod at the start.
 
     Raises ValueError for what no rod can be: places off it, or anything that the parts refuse.
     """
     one_of(PassiveShape, shape, "the shape of a rod")
-    one_of(LinearElastic, material, "the material of a rod")
+    if not isinstance(material, get_args(FibreMaterial)):
+        raise ValueError(
+            f"the material of a rod must be LinearElastic, Elastoplastic or Superelastic: got {shown(material)}"
+        )
     supports = all_of(Held, supports, "the supports of a rod", "Held")
     loads = all_of(Load, loads, "the loads of a rod", "Load")
     links = all_of(Link, links, "the links of a rod", "Link")
     placed = Pose.identity() if placed is None else placed
     one_of(Pose, placed, "the place of a rod")
     _must_be_meshed(section)
-    law = LinearSection.of(section, material, torsion_constant(section))
+    law = LinearSection.of(section, elastic_of(material), torsion_constant(section))
+    fibres = None if isinstance(material, LinearElastic) else FibreSection.for_beam(section, material)
     nodes = _mesh(shape, supports, loads, links, elements)
     dead, following = np.zeros((2, nodes.size, 6))
     for load in loads:
@@ -112,7 +120,8 @@ def rod(
     standing = tuple(_support(shape, section, placed, held) for held in supports)
     return Model(
         shape, placed, nodes, section, law, standing,
-        dead if dead.any() else None, following if following.any() else None, links,
+        dead if dead.any() else None, following if following.any() else None, links, fibres=fibres,
+        temperature=temperature,
     )  # fmt: skip
 
 

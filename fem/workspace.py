@@ -9,9 +9,11 @@ import numpy as np
 from fem.arrays import Rubbing, State, Touch, Work
 
 
-def empty_state(nodes: int, sites: int, walls: int, holds: int) -> State:
+def empty_state(
+    nodes: int, sites: int, walls: int, holds: int, strains: tuple[int, ...] = (0, 2, 6)
+) -> State:
     """A state; all floats that a step changes lie in one array, so that a state is copied in one sweep."""
-    shapes = ((nodes, 3), (nodes, 3, 3), (nodes - 1, 6), (walls,), (walls,), (walls,), (holds,))
+    shapes = ((nodes, 3), (nodes, 3, 3), (nodes - 1, 6), (walls,), (walls,), (walls,), (holds,), strains)
     flat = np.zeros(sum(map(math.prod, shapes)))
     views = []
     begin = 0
@@ -19,7 +21,7 @@ def empty_state(nodes: int, sites: int, walls: int, holds: int) -> State:
         size = math.prod(shape)
         views.append(flat[begin : begin + size].reshape(shape))
         begin += size
-    positions, axes, predicted, slack, low, high, hold_force = views
+    positions, axes, predicted, slack, low, high, hold_force, strain = views
     return State(
         positions=positions,
         axes=axes,
@@ -28,6 +30,7 @@ def empty_state(nodes: int, sites: int, walls: int, holds: int) -> State:
         low=low,
         high=high,
         hold_force=hold_force,
+        strains=strain,
         flat=flat,
         touch=empty_touch(sites, walls),
         rubbing=Rubbing(

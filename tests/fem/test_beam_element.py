@@ -76,7 +76,15 @@ def compiled(chain: Chain, steps: Array | None = None) -> Answer:
     gradient, jacobians = np.zeros((m + 1, 6)), np.zeros((m, 2, 3, 3))
     element_screws(positions, axes, screws)
     energy, *last = element_law(
-        screws, chain.passive, chain.lengths, chain.compliance, stress, False, stress, stiffness
+        screws,
+        chain.passive,
+        chain.lengths,
+        chain.compliance,
+        np.zeros(m, np.bool_),
+        stress,
+        False,
+        stress,
+        stiffness,
     )
     assert max(last) < 1e-8
     assemble_wrenches(screws, stress, gradient, jacobians)

@@ -68,7 +68,11 @@ def strain_energy(problem: Problem) -> float:
     screws, stress = current_stress(problem)
     stiffness = np.empty((*stress.shape, 6))
     passive, lengths, compliance = beam.passive_screws, beam.lengths, beam.compliance
-    return float(element_law(screws, passive, lengths, compliance, stress, False, stress, stiffness)[0])
+    return float(
+        element_law(
+            screws, passive, lengths, compliance, beam.fibres.active, stress, False, stress, stiffness
+        )[0]
+    )
 
 
 # Loads

@@ -52,7 +52,7 @@ def test_straight_elements_know_their_shear_plane() -> None:
     lengths = np.array([0.5, 2.0])
     screws, none, found = np.zeros((2, 6)), np.zeros((2, 6)), np.zeros((2, 6, 6))
     screws[:, 0] = lengths
-    element_law(screws, screws, lengths, law.compliances(2), none, False, none, found)
+    element_law(screws, screws, lengths, law.compliances(2), np.zeros(2, np.bool_), none, False, none, found)
     for block, length in zip(found, lengths, strict=True):
         along_y = 1.0 / (1.0 / 5.0 + length**2 / 48.0)
         along_z = 1.0 / (1.0 / 7.0 + length**2 / 36.0)

@@ -1,0 +1,77 @@
+"""What a wire of fibres tells of itself: strains of its sections, how much has yielded or is martensite, energies."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from fem.arrays import Fibres
+from fem.equilibrium import Problem, current_stress
+from fem.fibre_beam import places
+from fem.fibre_elements_kernel import read_fibres
+from geometry.pose import frozen
+
+Array = NDArray[np.float64]
+
+
+@dataclass(frozen=True, slots=True)
+class FibreReadings:
+    """Of one state.  Values at nodes (n,) are those of the nearest places where sections are asked, in a straight line
+    between them."""
+
+    temperature: float | None
+    """degC."""
+    arcs: Array
+    """(m, 2) mm: arc lengths where the sections of each element are asked."""
+    strains: Array
+    """(m, 2, 6) of the sections there, 1 and 1/mm; order as in `fem.section_law`."""
+    stress: Array
+    """(n,) MPa: largest von Mises stress of the fibres."""
+    yielded: Array
+    """(n,) share of the section's area that has yielded so far."""
+    martensite: Array
+    """(n,) share of the section's area that is martensite."""
+    plastic: Array
+    """(n,) largest equivalent plastic strain of the fibres, as grown so far."""
+    dissipated: float
+    """N mm in the whole wire since it was new."""
+    stored: float
+    """N mm: elastic energy, that of hardening, and what martensite is worth."""
+    yielded_share: float
+    """Of the whole wire's volume."""
+    martensite_share: float
+
+    def __post_init__(self) -> None:
+        for name in ("arcs", "strains", "stress", "yielded", "martensite", "plastic"):
+            object.__setattr__(self, name, frozen(getattr(self, name)))
+
+
+def readings_of(problem: Problem, activation: float) -> FibreReadings | None:
+    """Of a problem's state after ``activation`` of its way; None where the wire is elastic."""
+    fibres: Fibres = problem.beam.fibres
+    if problem.model.fibres is None:
+        return None
+    current_stress(problem)
+    state, nodes = problem.state, problem.model.nodes
+    read = np.empty((*state.strains.shape[:2], 6))
+    read_fibres(fibres, state.strains, read)
+    arcs = places(nodes)
+    half = np.repeat(0.5 * problem.beam.lengths, 2)
+    flat = read.reshape(-1, 6)
+    whole = half @ flat
+    at_nodes = [np.interp(nodes, arcs.ravel(), flat[:, k]) for k in range(4)]
+    return FibreReadings(
+        problem.temperature(activation),
+        arcs,
+        state.strains[:, :, :6],
+        at_nodes[0],
+        at_nodes[1],
+        at_nodes[2],
+        at_nodes[3],
+        float(whole[4]),
+        float(whole[5]),
+        float(whole[1] / half.sum()),
+        float(whole[2] / half.sum()),
+    )
