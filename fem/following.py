@@ -38,6 +38,8 @@ EXACT_OFF = 1e-10  # mm, where it must stand there exactly
 SERVES = 5e-3
 # Two nodes may not come closer together than this share of the distance they had.
 LEAST_SHARE = 0.25
+# A wire that remembers is stretched within so many times the way that a station has slid, and so many elements.
+STRETCHED, LEAST_STRETCHED = 4.0, 4.0
 MOST_LEVELLINGS = 12
 LEAST_WAY = 0.2  # share of the way to its line that a prism goes at least
 
@@ -153,11 +155,20 @@ def _with_nodes_at_stations(problem: Problem, exactly: bool) -> Problem | None:
     near = EXACT_OFF if exactly else np.maximum(NODE_OFF / problem.model.fineness, NODE_OFF_SHARE * size)
     if (off <= near).all():
         return problem
-    moved = _moved_nodes(problem, node[here], places[here])
+    moved = _moved_nodes(problem, node[here], places[here], _slid(problem)[here])
     if moved is not None:
         # frames along the screws of the old elements
         return on_moved_nodes(problem, moved, *frames_at(problem, moved))
     return None if problem.loads.dead.any() or problem.loads.follower.any() else _meshed_anew(problem, places)
+
+
+def _slid(problem: Problem) -> Array:
+    """How far (stations,) mm the stations' nodes stand from where they stood on the passive wire."""
+    began = np.zeros(problem.constraints.stations)
+    for slot in problem.constraints.slots:
+        begin = slot.first_station
+        began[begin : begin + slot.offsets.size] = problem.support_arcs[slot.support] + slot.offsets
+    return np.asarray(np.abs(problem.model.nodes[problem.station_nodes] - began))
 
 
 def station_places(problem: Problem) -> Array:
@@ -186,13 +197,17 @@ def _meshed_anew(problem: Problem, places: Array) -> Problem:
     return on_new_mesh(problem, nodes, *frames_at(problem, nodes), wanted)
 
 
-def _moved_nodes(problem: Problem, index: Integers, wanted: Array) -> Array | None:
+def _moved_nodes(problem: Problem, index: Integers, wanted: Array, slid: Array) -> Array | None:
     """Nodes ``index`` moved to ``wanted``; ends, bends and held nodes stay, the rest is stretched between.
 
-    None where two nodes would come too close, as when a bend slides up to a slot.
+    A wire that remembers is stretched near them only: what it remembers blurs where nodes move, and most where it has
+    yielded like a hinge.  None where two nodes would come too close, as when a bend slides up to a slot.
     """
     nodes = problem.model.nodes
     pinned = np.zeros(nodes.size, dtype=np.bool_)
+    if problem.model.fibres is not None and index.size:
+        reach = np.maximum(STRETCHED * slid, LEAST_STRETCHED * np.diff(nodes).mean())
+        pinned |= (np.abs(nodes[:, None] - nodes[index]) > reach).all(axis=1)
     pinned[index] = pinned[problem.still_nodes] = True
     after = nodes.copy()
     after[index] = wanted

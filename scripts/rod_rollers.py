@@ -48,27 +48,26 @@ def computed() -> list[tuple[float, float, float]]:
     return [(d, float(end.force[1, 1]), float(np.ptp(end.centre_arc))) for d, end in ends]
 
 
-def elastica(depth: float) -> float:
+def elastica(
+    depth: float, span: float = SPAN, e: float = ROLLER + 0.5 * SECTION.diameter, bending: float = BENDING
+) -> float:
     """P (N) on a rod that neither stretches nor shears."""
-    e = ROLLER + 0.5 * SECTION.diameter
 
     def scale_and_shape(t: float) -> tuple[float, float, float]:
         x, y = 2.0 * math.sqrt(math.sin(t)), float(quad(lambda u: math.sin(u) ** 0.5, 0.0, t)[0])
-        return (0.5 * SPAN - e * math.sin(t)) / (x * math.cos(t) + y * math.sin(t)), x, y
+        return (0.5 * span - e * math.sin(t)) / (x * math.cos(t) + y * math.sin(t)), x, y
 
     def off(t: float) -> float:
         c, x, y = scale_and_shape(t)
         return c * (x * math.sin(t) - y * math.cos(t)) + e * (1.0 - math.cos(t)) - depth
 
     t = float(brentq(off, 1e-6, 0.5 * math.pi - 1e-6, xtol=1e-13))
-    return BENDING / scale_and_shape(t)[0] ** 2 * math.cos(t)
+    return bending / scale_and_shape(t)[0] ** 2 * math.cos(t)
 
 
 def main() -> None:
     """Print both, and what small deflections would give."""
-    print(
-        "Rod pushed down by d between two rollers: force P, N, and rod between them, mm (elastica: Conway 1947)"
-    )
+    print("Rod pushed down by d between two rollers: force P, N; rod between them, mm (elastica: Conway 1947)")
     print(f"{'d, mm':>6} {'computed':>10} {'elastica':>10} {'48 EI d/S^3':>12} {'rod between':>12}")
     for depth, force, between in computed():
         small = 48.0 * BENDING * depth / SPAN**3

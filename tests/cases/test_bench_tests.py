@@ -171,7 +171,7 @@ def test_all_problems_at_once_and_nothing_is_written(
         f'no such alloy: "superelastic-nickel-titanum"; did you mean "{SUPERELASTIC}"?',
         '--section: the wire\'s size: expected a length with its unit, got "0.016"',
         "--temperature: the temperature: expected a temperature with its unit",
-        "--order: belongs to bending; leave out --order",
+        "--order: belongs to bending and three-point; leave out --order",
         "a strain of 60 % is beyond any wire",
         "--cycles: expected 1 to 20, got 0",
         'expected KEY=VALUE, got "x"',
