@@ -23,13 +23,12 @@ def on_moved_nodes(problem: Problem, nodes: Array, positions: Array, axes: Array
     Only elements and state are new; the state carries the old one's forces and slip.  Scratch is shared; the arms are
     to be placed anew."""
     model = replace(problem.model, nodes=nodes)
-    lengths = np.diff(nodes)
     old = problem.state
     state = empty_state(nodes.size, old.touch.node.size, old.low.size, old.hold_force.size)
     state.flat[:] = old.flat
     state.positions[:], state.axes[:] = positions, axes
     _copy_contacts(old, state)
-    beam = Beam(lengths, model.passive_screws(), model.law.compliances(lengths.size))
+    beam = Beam(np.diff(nodes), model.passive_screws(), model.compliances())
     moved = replace(problem, model=model, beam=beam, state=state)
     _, state.predicted[:] = current_stress(moved)
     return moved

@@ -14,7 +14,7 @@ from fem.contact_kernel import evaluate_sites
 from fem.element_law_kernel import element_law
 from fem.equilibrium_kernel import solve_increment
 from fem.friction_kernel import evaluate_slip, settle_friction
-from fem.links_kernel import add_links
+from fem.links_kernel import COLUMNS, add_links
 from fem.model import Model
 from fem.mounts import compliance_of, deflected
 from fem.newton_kernel import LEAST_SHIFT, unstable_pivots
@@ -104,7 +104,9 @@ def problem_of(model: Model, active: Sequence[bool] | None = None) -> Problem:
     stations = np.zeros(constraints.stations)
     for slot in constraints.slots:
         begin = slot.first_station
-        stations[begin : begin + slot.offsets.size] = arcs[slot.support] + slot.offsets
+        stations[begin : begin + slot.offsets.size] = (arcs[slot.support] + slot.offsets).clip(
+            *model.ends_at(arcs[[slot.support]])
+        )
     none = np.zeros((model.nodes.size, 6))
     dead, follower = (none if of is None else np.array(of) for of in (model.loads, model.follower_loads))
     loads = Loads(dead, follower, _links(model))
@@ -112,15 +114,15 @@ def problem_of(model: Model, active: Sequence[bool] | None = None) -> Problem:
     state.positions[:], state.axes[:] = model.passive_frames(model.nodes)
     passive = np.empty((model.nodes.size - 1, 6))
     element_screws(state.positions, state.axes, passive)
-    lengths = np.diff(model.nodes)
+    columns = COLUMNS * len(model.links) + int((constraints.holds.other >= 0).sum())
     problem = Problem(
         model,
-        Beam(lengths, passive, model.law.compliances(lengths.size)),
+        Beam(np.diff(model.nodes), passive, model.compliances()),
         constraints,
         Ways.of([support.start for support in model.supports], [support.end for support in model.supports]),
         state,
         empty_state(*sizes),
-        workspace(sizes[0], sizes[2], sizes[3], len(model.links)),
+        workspace(sizes[0], sizes[2], sizes[3], columns),
         loads,
         None if active is None else tuple(active),
         bool((constraints.sites.friction > 0.0).any()),
@@ -165,7 +167,8 @@ def place_arms(problem: Problem, arcs: Array) -> None:
     if not arcs.size:
         return
     state, nodes = problem.state, problem.model.nodes
-    at = np.clip(arcs, nodes[0], nodes[-1])
+    slot = problem.constraints.sites.slot
+    at = arcs.clip(*problem.model.ends_at(problem.support_arcs[slot]))
     station = problem.constraints.station_of
     node = nearest_nodes(nodes, at)
     node[station >= 0] = problem.station_nodes[station[station >= 0]]
@@ -188,8 +191,9 @@ def course_at(problem: Problem, at: Array, node: Array) -> Array:
     element_screws(problem.state.positions, problem.state.axes, screws)
     reached = np.concatenate((np.zeros((1, 6)), np.cumsum(screws, axis=0)))
     course = np.empty((at.size, 3))
+    first, last = problem.model.ends_at(at)
     for column, places in enumerate((node, at, at)):
-        ends = [np.clip(places + way, nodes[0], nodes[-1]) for way in (-MEAN_OVER, MEAN_OVER)]
+        ends = [(places + way).clip(first, last) for way in (-MEAN_OVER, MEAN_OVER)]
         turned, went = (
             np.interp(ends[1], nodes, reached[:, k]) - np.interp(ends[0], nodes, reached[:, k])
             for k in (3 + column, 0)

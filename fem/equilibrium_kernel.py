@@ -22,6 +22,7 @@ from fem.beam_kernel import predict_stress
 from fem.contact_kernel import add_site_forces, site_changes
 from fem.friction_kernel import friction_potential, friction_work
 from fem.holds_kernel import hold_steps
+from fem.joints_kernel import joint_steps
 from fem.loads_kernel import loads_turn
 from fem.newton_kernel import balance, evaluate, factor_and_solve, newton_system
 from fem.sweeps_kernel import (
@@ -166,7 +167,7 @@ def _newton(
             beam, loads, slot_position, slot_axes, sites, holds, state, work, mu, not careful, rubs, scales
         )
         wrong = factor_and_solve(
-            loads, sites, state, work, scales, shift, downhill, rubs and not careful, turning and not careful
+            loads, sites, holds, state, work, scales, shift, downhill, rubs and not careful, turning and not careful
         )
         site_changes(node, first, gradient, step, work.change)
         length, dual = wall_steps(
@@ -174,6 +175,7 @@ def _newton(
             d_slack, d_low, d_high,
         )  # fmt: skip
         hold_steps(holds.node, work.hold_gradient, work.hold_weight, hold_value, step, hold_step)
+        joint_steps(holds, work.hold_gradient, work.hold_other, work.joint_weight, hold_value, step, hold_step)
         predict_stress(
             work.jacobians, beam.lengths, work.stiffness, work.stress, step, length, state.predicted
         )

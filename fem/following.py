@@ -15,6 +15,7 @@ from fem.carrying_over import on_moved_nodes, on_new_mesh
 from fem.contact_kernel import evaluate_sites
 from fem.equilibrium import Problem, course_at, keep_slip, place_arms, slip_of
 from fem.recovery import frames_at, site_arcs
+from fem.model import Model
 from geometry.meshing import line_mesh
 
 Array = NDArray[np.float64]
@@ -49,7 +50,7 @@ def arms_off(problem: Problem, followings: int = 0, within: float = 1.0) -> Arra
     state = problem.state
     arcs, there = site_arcs(problem)
     # beyond the wire's ends there is nothing to look at
-    inside = arcs.clip(*problem.model.nodes[[0, -1]])
+    inside = arcs.clip(*_wire_ends(problem))
     off = np.where(there, inside - (problem.model.nodes[state.touch.node] + state.touch.reach), 0.0)
     turns = followings > TAKING_TURNS
     near = OTHERS_OFF if turns else PRESSING_OFF
@@ -63,6 +64,11 @@ def arms_off(problem: Problem, followings: int = 0, within: float = 1.0) -> Arra
         presses
     ]
     return off if (twisted > within * (TURNING_TWIST_OFF if turns else TWIST_OFF)).any() else None
+
+
+def _wire_ends(problem: Problem) -> tuple[Array, Array]:
+    """Arc lengths (sites,) of the ends of the wire that each site may touch."""
+    return problem.model.ends_at(problem.support_arcs[problem.constraints.sites.slot])
 
 
 def pressing(problem: Problem) -> Array:
@@ -123,7 +129,7 @@ def _level_arms(problem: Problem, way: float) -> None:
         )
         arcs, there = site_arcs(problem)
         at = problem.model.nodes[problem.state.touch.node] + problem.state.touch.reach
-        off = np.where(there, arcs.clip(*problem.model.nodes[[0, -1]]) - at, 0.0)
+        off = np.where(there, arcs.clip(*_wire_ends(problem)) - at, 0.0)
         if np.abs(off).max(initial=0.0) <= PRESSING_OFF:
             return
         if last is not None:
@@ -169,12 +175,24 @@ def _meshed_anew(problem: Problem, places: Array) -> Problem:
     still = model.nodes[problem.still_nodes]
     wanted = np.where(np.isfinite(places), places, model.nodes[problem.station_nodes])
     nearest = still[np.abs(still - wanted[:, None]).argmin(axis=1)]
-    marks = np.where(np.abs(nearest - wanted) < SERVES, nearest, wanted).clip(still[0], still[-1])
-    nodes = line_mesh(model.shape, np.concatenate((marks, still)), fineness=model.fineness)
-    nodes = nodes[(nodes >= still[0]) & (nodes <= still[-1])]
+    marks = np.where(np.abs(nearest - wanted) < SERVES, nearest, wanted)
+    marks = marks.clip(*model.ends_at(model.nodes[problem.station_nodes]))
+    nodes = np.concatenate([_mesh_of(model, k, np.concatenate((marks, still))) for k in range(len(model.spans))])
     if nodes.size == model.nodes.size and np.abs(nodes - model.nodes).max() < PRESSING_OFF:
         return problem
     return on_new_mesh(problem, nodes, *frames_at(problem, nodes), wanted)
+
+
+def _mesh_of(model: Model, wire: int, marks: Array) -> Array:
+    """Arc lengths of a new mesh of one wire, with nodes at those of the ``marks`` (k,) that lie on it."""
+    of = model.wires[wire]
+    first, last = model.nodes[list(model.spans[wire])]
+    own = marks[(marks >= first) & (marks <= last)] - of.begin
+    nodes = line_mesh(of.shape, own, fineness=model.fineness)
+    nodes = nodes[(nodes >= own.min()) & (nodes <= own.max())] + of.begin
+    # sums of arc lengths round
+    nodes[[0, -1]] = first, last
+    return np.asarray(nodes)
 
 
 def _moved_nodes(problem: Problem, index: Integers, wanted: Array) -> Array | None:

@@ -64,7 +64,8 @@ def empty_touch(sites: int, walls: int) -> Touch:
     )
 
 
-def workspace(nodes: int, walls: int, holds: int, links: int) -> Work:
+def workspace(nodes: int, walls: int, holds: int, columns: int) -> Work:
+    """Scratch; ``columns`` are those of links and joints, see links_kernel."""
     return Work(
         screws=np.zeros((nodes - 1, 6)),
         stress=np.zeros((nodes - 1, 6)),
@@ -86,6 +87,8 @@ def workspace(nodes: int, walls: int, holds: int, links: int) -> Work:
         hold_gradient=np.zeros((holds, 6)),
         hold_weight=np.zeros(holds),
         hold_step=np.zeros(holds),
+        hold_other=np.zeros((holds, 6)),
+        joint_weight=np.zeros(holds),
         positions=np.zeros((nodes, 3)),
         axes=np.zeros((nodes, 3, 3)),
         d_slack=np.zeros(walls),
@@ -96,9 +99,9 @@ def workspace(nodes: int, walls: int, holds: int, links: int) -> Work:
         drag=np.zeros(nodes),
         drag_positions=np.zeros((nodes, 3)),
         drag_axes=np.zeros((nodes, 3, 3)),
-        link_columns=np.zeros((3 * links, nodes, 6)),
+        link_columns=np.zeros((columns, nodes, 6)),
         link_column=np.zeros((nodes, 6)),
-        link_small=np.zeros((3 * links, 3 * links)),
-        link_right=np.zeros(3 * links),
+        link_small=np.zeros((columns, columns)),
+        link_right=np.zeros(columns),
         order=np.zeros((nodes, 6), dtype=np.int64),
     )
