@@ -120,7 +120,8 @@ def _changing(problem: Problem) -> tuple[NDArray[Any], ...]:
     """Everything that an increment changes in a problem."""
     touch, rubbing = problem.state.touch, problem.state.rubbing
     contact = (touch.node, touch.arm, touch.turn, touch.course, touch.reach, rubbing.zero, rubbing.spot)
-    return (problem.state.flat, problem.deflection, *contact)
+    hooks = (*problem.hooks[1:], problem.constraints.holds.other)
+    return (problem.state.flat, problem.deflection, *contact, *hooks)
 
 
 def kept(problem: Problem) -> tuple[NDArray[Any], ...]:

@@ -10,6 +10,7 @@ from numpy.typing import NDArray
 
 from fem.arrays import Beam, State
 from fem.equilibrium import Problem, current_stress, nearest_nodes, place_arms, problem_of
+from fem.hooks import place_hooks
 from fem.supports import Constraints
 from fem.workspace import empty_state
 
@@ -59,6 +60,7 @@ def on_new_mesh(
         felt=problem.felt,
         station_nodes=nearest_nodes(nodes, station_arcs),
     )
+    place_hooks(made, problem.hooks.arcs)
     _, state.predicted[:] = current_stress(made)
     return made
 
@@ -89,6 +91,7 @@ def held_by(problem: Problem, active: Sequence[bool] | None) -> Problem:
         if (now.holds.frame == k).any():
             new.hold_force[now.holds.frame == k] = old.hold_force[was.holds.frame == k]
     place_arms(made, arcs)
+    place_hooks(made, problem.hooks.arcs)
     made.deflection[:] = problem.deflection
     made.felt[:] = problem.felt
     return made

@@ -14,6 +14,7 @@ from fem.contact_kernel import evaluate_sites
 from fem.element_law_kernel import element_law
 from fem.equilibrium_kernel import solve_increment
 from fem.friction_kernel import evaluate_slip, settle_friction
+from fem.hooks import Hooks, hooks_of, place_hooks, placed_frames
 from fem.links_kernel import COLUMNS, add_links
 from fem.model import Model
 from fem.mounts import compliance_of, deflected
@@ -85,9 +86,12 @@ class Problem:
     felt: Array
     """(6 k, 6 k) stiffness that the wire puts against that, as far as fem.mounts has learned it."""
 
+    hooks: Hooks
+    """Joints that slide; see fem.hooks."""
+
     def poses(self, share: float) -> tuple[Array, Array]:
         """Positions (k, 3) and axes (k, 3, 3) of the supports after ``share`` of the way, given way as they have."""
-        return deflected(*self.ways.at(share), self.deflection)
+        return placed_frames(self.hooks, *deflected(*self.ways.at(share), self.deflection))
 
 
 def problem_of(model: Model, active: Sequence[bool] | None = None) -> Problem:
@@ -133,7 +137,9 @@ def problem_of(model: Model, active: Sequence[bool] | None = None) -> Problem:
         compliance_of([support.compliance for support in model.supports]),
         np.zeros((len(model.supports), 6)),
         np.zeros((6 * len(model.supports),) * 2),
+        hooks_of(model),
     )
+    place_hooks(problem, problem.hooks.arcs)
     place_arms(problem, arcs[constraints.sites.slot] + constraints.offset)
     return problem
 

@@ -14,6 +14,7 @@ from numpy.typing import NDArray
 from fem.carrying_over import on_moved_nodes, on_new_mesh
 from fem.contact_kernel import evaluate_sites
 from fem.equilibrium import Problem, course_at, keep_slip, place_arms, slip_of
+from fem.hooks import hook_forces, hook_nodes, hooks_off, place_hooks
 from fem.recovery import frames_at, site_arcs
 from fem.model import Model
 from geometry.meshing import line_mesh
@@ -43,10 +44,18 @@ LEAST_WAY = 0.2  # share of the way to its line that a prism goes at least
 
 
 def arms_off(problem: Problem, followings: int = 0, within: float = 1.0) -> Array | None:
-    """How far each site's line meets the wire ahead of its prism, (sites,) mm; None where all are near enough.
+    """How far each site's line meets the wire ahead of its prism, and each hook's point ahead of its place, (sites +
+    hooks,) mm; None where all are near enough.
 
     After some ``followings`` neighbouring stations that take turns in pressing are near enough if they are as near as
     those that do not press.  ``within``: share of the usual distances that is near enough."""
+    off, far = _sites_off(problem, followings, within)
+    ahead, slips = hooks_off(problem)
+    return np.concatenate((off, ahead)) if far or slips else None
+
+
+def _sites_off(problem: Problem, followings: int, within: float) -> tuple[Array, bool]:
+    """The same for the sites, and whether any is too far off."""
     state = problem.state
     arcs, there = site_arcs(problem)
     # beyond the wire's ends there is nothing to look at
@@ -54,16 +63,16 @@ def arms_off(problem: Problem, followings: int = 0, within: float = 1.0) -> Arra
     off = np.where(there, inside - (problem.model.nodes[state.touch.node] + state.touch.reach), 0.0)
     turns = followings > TAKING_TURNS
     near = OTHERS_OFF if turns else PRESSING_OFF
-    presses = pressing(problem) > 0.0
+    presses = pressing(problem)[: off.size] > 0.0
     if (np.abs(off) > within * np.where(presses, near, OTHERS_OFF)).any():
-        return off
+        return off, True
     if not presses.any():
-        return None
+        return off, False
     node = problem.model.nodes[state.touch.node]
     twisted = np.abs(course_at(problem, node + state.touch.reach, node)[:, 0] - state.touch.course[:, 0])[
         presses
     ]
-    return off if (twisted > within * (TURNING_TWIST_OFF if turns else TWIST_OFF)).any() else None
+    return off, bool((twisted > within * (TURNING_TWIST_OFF if turns else TWIST_OFF)).any())
 
 
 def _wire_ends(problem: Problem) -> tuple[Array, Array]:
@@ -72,11 +81,11 @@ def _wire_ends(problem: Problem) -> tuple[Array, Array]:
 
 
 def pressing(problem: Problem) -> Array:
-    """Force (sites,) with which each site presses, N."""
+    """Force (sites + hooks,) with which each site presses and each hook pulls, N."""
     state = problem.state
     sites = problem.constraints.sites.slot.size
     forces = np.bincount(problem.constraints.site_of, np.abs(state.low - state.high), minlength=sites)
-    return forces.astype(np.float64)
+    return np.concatenate((forces, hook_forces(problem)))
 
 
 def relaxed(share: float, last: Array | None, off: Array) -> float:
@@ -94,18 +103,21 @@ def relaxed(share: float, last: Array | None, off: Array) -> float:
 def followed(
     problem: Problem, way: float, off: Array, share: float, move_nodes: bool, level: bool = False
 ) -> Problem | None:
-    """The same state with every prism ``share`` of the way ``off`` (sites,) further along the wire, and with the nodes
-    of the mesh at the stations where ``move_nodes`` and need be; ``way`` is how far the supports have come.
+    """The same state with every prism and hook ``share`` of the way ``off`` (sites + hooks,) further along the wire,
+    and with the nodes of the mesh at the stations where ``move_nodes`` and need be; ``way`` is how far the supports have come.
     ``level``: the prisms go on until they are level with their lines on the wire as it stands.
 
     None where nodes would have to go but loads hang at them, which another mesh would lose."""
     touch = problem.state.touch
-    arcs = problem.model.nodes[touch.node] + touch.reach + share * off
+    sites = touch.node.size
+    arcs = problem.model.nodes[touch.node] + touch.reach + share * off[:sites]
+    hooked = problem.hooks.arcs + share * off[sites:]
     slip = slip_of(problem, way) if problem.rubs else None
     moved = _with_nodes_at_stations(problem) if move_nodes else problem
     if moved is None:
         return None
     place_arms(moved, arcs)
+    place_hooks(moved, hooked)
     if level:
         _level_arms(moved, way)
     if slip is not None:
@@ -143,8 +155,9 @@ def _with_nodes_at_stations(problem: Problem) -> Problem | None:
 
     The nodes between two stations stretch evenly.  Where a bend, a held section or an end is in their way, the wire
     is meshed anew."""
-    nodes, node = problem.model.nodes, problem.station_nodes
-    places = station_places(problem)
+    nodes, places = problem.model.nodes, station_places(problem)
+    hooks, hooked = hook_nodes(problem, places)
+    node, places = np.concatenate((problem.station_nodes, hooks)), np.concatenate((places, hooked))
     size = np.minimum(np.diff(nodes, prepend=-np.inf), np.diff(nodes, append=np.inf))[node]
     here = np.isfinite(places) & ~np.isin(node, problem.still_nodes)
     off = np.where(here, np.abs(places - nodes[node]), 0.0)
@@ -154,7 +167,8 @@ def _with_nodes_at_stations(problem: Problem) -> Problem | None:
     if moved is not None:
         # frames along the screws of the old elements
         return on_moved_nodes(problem, moved, *frames_at(problem, moved))
-    return None if problem.loads.dead.any() or problem.loads.follower.any() else _meshed_anew(problem, places)
+    loaded = problem.loads.dead.any() or problem.loads.follower.any()
+    return None if loaded else _meshed_anew(problem, node, places)
 
 
 def station_places(problem: Problem) -> Array:
@@ -169,18 +183,20 @@ def station_places(problem: Problem) -> Array:
     return places
 
 
-def _meshed_anew(problem: Problem, places: Array) -> Problem:
-    """The same state on a new mesh with nodes at ``places`` (stations,); the same where that is the mesh there is."""
+def _meshed_anew(problem: Problem, node: Integers, places: Array) -> Problem:
+    """The same state on a new mesh with nodes at ``places`` (stations + hooks,), nan: where ``node`` is; the same where
+    that is the mesh there is."""
     model = problem.model
     still = model.nodes[problem.still_nodes]
-    wanted = np.where(np.isfinite(places), places, model.nodes[problem.station_nodes])
+    wanted = np.where(np.isfinite(places), places, model.nodes[node])
     nearest = still[np.abs(still - wanted[:, None]).argmin(axis=1)]
     marks = np.where(np.abs(nearest - wanted) < SERVES, nearest, wanted)
-    marks = marks.clip(*model.ends_at(model.nodes[problem.station_nodes]))
+    marks = marks.clip(*model.ends_at(model.nodes[node]))
     nodes = np.concatenate([_mesh_of(model, k, np.concatenate((marks, still))) for k in range(len(model.spans))])
     if nodes.size == model.nodes.size and np.abs(nodes - model.nodes).max() < PRESSING_OFF:
         return problem
-    return on_new_mesh(problem, nodes, *frames_at(problem, nodes), wanted)
+    stations = problem.constraints.stations
+    return on_new_mesh(problem, nodes, *frames_at(problem, nodes), wanted[:stations])
 
 
 def _mesh_of(model: Model, wire: int, marks: Array) -> Array:

@@ -282,7 +282,8 @@ class Model:
         """Arc lengths where a node must be."""
         ends = self.nodes[np.array(self.spans).ravel()]
         held = [support.arc for support in self.supports if support.holds_section]
-        held += [of.restraint.other for of in self.supports if isinstance(of.restraint, Joint)]
+        joints = [of.restraint for of in self.supports if isinstance(of.restraint, Joint)]
+        held += [joint.other for joint in joints if not joint.slides]
         joined = [arc for link in self.links for arc in (link.arc, link.other)]
         return np.concatenate((ends, *breaks, held, joined))
 

@@ -204,7 +204,8 @@ def _tied(
             continue
         if isinstance(support.restraint, Joint):
             other = Pose(*(of[0] for of in frames_at(problem, np.array([support.restraint.other]))))
-            stands[k] = Pose(other.to_local(here[k].position), support.start.axes)
+            held = (0.0 if support.restraint.slides else 1.0, 1.0, 1.0)
+            stands[k] = Pose(other.to_local(here[k].position) * held, support.start.axes)
         else:
             stands[k] = here[k].compose(passive[k].inverse()).compose(support.start)
     return held_by(problem, active), tuple(stands)

@@ -94,6 +94,8 @@ class Snapshot:
     """First and last node of every wire; elements between two wires are none."""
     joints: NDArray[np.bool_]
     """(k,) supports that hold one wire to another and nothing to the ground."""
+    met: Array
+    """(k,) arc length at which a joint holds the other wire, mm; nan for other supports."""
 
     @property
     def any_force(self) -> bool:
@@ -265,7 +267,18 @@ def snapshot_of(problem: Problem, activation: float, floor: float) -> Snapshot:
         floor=floor,
         spans=model.spans,
         joints=np.array([support.is_joint for support in model.supports], dtype=np.bool_),
+        met=_met(problem),
     )
+
+
+def _met(problem: Problem) -> Array:
+    """Arc length (k,) of the other wire at every joint; nan for other supports."""
+    met = np.full(len(problem.model.supports), np.nan)
+    for k, support in enumerate(problem.model.supports):
+        if isinstance(support.restraint, Joint):
+            met[k] = support.restraint.other
+    met[problem.hooks.support] = problem.hooks.arcs
+    return met
 
 
 def site_arcs(problem: Problem) -> tuple[Array, NDArray[np.bool_]]:

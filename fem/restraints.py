@@ -188,14 +188,17 @@ class Joint:
 
     The support's pose says where that point is, seen from the wire at ``other``: at its start as in the passive shapes
     (or wherever it comes from), at its end the arm between the two centre lines, zero where they meet.  Arc lengths are
-    those of the common count (fem.wires).  Raises ValueError for an arc length that is not a number.
+    those of the common count (fem.wires).  A hook ``slides`` along the other wire without friction, and begins at
+    ``other``.  Raises ValueError for an arc length that is not a number.
     """
 
     other: float
+    slides: bool = False
 
     def __post_init__(self) -> None:
         other = number("the arc length of a joint's other end", self.other, "mm", -LONGEST, LONGEST)
         object.__setattr__(self, "other", other)
+        object.__setattr__(self, "slides", flag("whether a joint slides", self.slides))
 
 
 Restraint = SlotWalls | Edge | PointTie | Clamp | Joint

@@ -133,7 +133,7 @@ def _holds(section: Section, restraint: Restraint) -> tuple[int, ...]:
     if isinstance(restraint, PointTie):
         return ((0,) if restraint.stop else ()) + ((1, 2) if restraint.thread is None else ())
     if isinstance(restraint, Joint):
-        return (0, 1, 2)
+        return (1, 2) if restraint.slides else (0, 1, 2)
     return (1, 2, 3, 4, 5) if restraint.slides else (0, 1, 2, 3, 4, 5)
 
 

@@ -13,7 +13,7 @@ from numpy.typing import ArrayLike, NDArray
 
 from fem.model import SAME_PLACE, Joint, Model, Support
 from fem.wires import Wire, begins
-from geometry.checks import LONGEST, all_of, number, numbers
+from geometry.checks import LONGEST, all_of, flag, number, numbers
 from geometry.pose import Pose
 
 Array = NDArray[np.float64]
@@ -23,7 +23,7 @@ Place = tuple[int, float]
 
 @dataclass(frozen=True, slots=True)
 class Joined:
-    """Two points held together: no couple, forces equal and opposite.
+    """Two points held together: no couple, forces equal and opposite; a hook ``slides`` along the other wire.
 
     ``arm`` (3,) mm: where the first point is in the end, seen from the other and in the axes of that section (tangent,
     height, depth); zero where the centre lines meet.  Raises ValueError for places that are none."""
@@ -31,6 +31,7 @@ class Joined:
     first: Place
     other: Place
     arm: ArrayLike = (0.0, 0.0, 0.0)
+    slides: bool = False
 
     def __post_init__(self) -> None:
         for name in ("first", "other"):
@@ -40,6 +41,7 @@ class Joined:
             arc = number("the arc length of a joint", place[1], "mm", -LONGEST, LONGEST)
             object.__setattr__(self, name, (place[0], arc))
         object.__setattr__(self, "arm", numbers("the arm of a joint", self.arm, (3,), "mm", LONGEST))
+        object.__setattr__(self, "slides", flag("whether a joint slides", self.slides))
 
 
 def together(models: Sequence[Model], joints: Sequence[Joined] = ()) -> Model:
@@ -131,12 +133,13 @@ def _joint(models: Sequence[Model], at: Sequence[float], joint: Joined) -> Suppo
     (wire, arc), (other, place) = joint.first, joint.other
     (point,), _ = models[wire].passive_frames(np.array([arc]))
     seen = Pose(*(of[0] for of in models[other].passive_frames(np.array([place]))))
-    along = np.eye(3)
+    start, along = seen.to_local(point), np.eye(3)
+    end = np.asarray(joint.arm, dtype=np.float64)
+    if joint.slides:
+        # along the wire nothing holds it
+        start, end = start * (0.0, 1.0, 1.0), end * (0.0, 1.0, 1.0)
     return Support(
-        Joint(place + at[other]),
-        arc + at[wire],
-        Pose(seen.to_local(point), along),
-        Pose(np.asarray(joint.arm), along),
+        Joint(place + at[other], joint.slides), arc + at[wire], Pose(start, along), Pose(end, along)
     )
 
 
