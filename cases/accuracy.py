@@ -73,7 +73,7 @@ def estimated(
             failure = error
             continue
         one, two = (end_of_way(case, legs, way).snapshot for way in (path, found))
-        names = [spec.name for spec in (*case.attachments, *case.joints)]
+        names = list(case.held_by)
         force, moment = _error(names, one.force, two.force), _error(names, one.moment, two.moment)
         return AccuracyResult(here, tried[-1], force, moment, _words(here, tried[-1], force, moment))
     meshes = " and on ".join(map(mesh_words, tried))

@@ -37,7 +37,9 @@ def build_model(
     ``level``: how often the usual distances of stations and sizes of elements are halved, together.  ``torsion`` gives
     the torsion constant (mm^4), for studies with many sections."""
     gives_way = compliances(case.attachments)
-    models = [_model(case, number, gives_way, (stations, level), torsion) for number in range(len(case.wires))]
+    models = [
+        _model(case, number, gives_way, (stations, level), torsion) for number in range(len(case.wires))
+    ]
     if len(models) == 1:
         return models[0]
     joints = [Joined((one.wire, one.at), (one.to, one.to_at), one.arm, one.slides) for one in case.joints]
@@ -79,9 +81,7 @@ def kept_at_seat(case: Case, wire: int = 0) -> bool:
     Nothing else would say where along its slots such a wire comes to rest.  A wire that is tied to another is kept by
     that one, if that is kept from sliding itself.
     """
-    fast = {
-        spec.wire for spec in case.attachments if spec.attachment.stop or spec.attachment.friction > 0.0
-    }
+    fast = {spec.wire for spec in case.attachments if spec.attachment.stop or spec.attachment.friction > 0.0}
     ties = [{one.wire, one.to} for one in case.joints if not one.slides]
     kept: set[int] = set()
     for number in range(len(case.wires)):

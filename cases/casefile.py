@@ -95,7 +95,11 @@ def read_case(data: Mapping[str, Any], lines: dict[Key, int], text: str, path: P
     check_order(top, stages, bench, [item.spec for item in attachments])
     friction = [read_friction(wire.table, 0.0) for wire in wires]
     specs = one_body_a_tooth(
-        [_with_friction(item, friction[item.wire]) for item in attachments if item.spec is not None and friction]
+        [
+            _with_friction(item, friction[item.wire])
+            for item in attachments
+            if item.spec is not None and friction
+        ]
     )
     warnings = tuple(str(warning) for warning in sorted(findings.warnings, key=_by_line))
     if findings.problems:

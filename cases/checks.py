@@ -162,7 +162,10 @@ def _boxes(attachments: Sequence[ReadAttachment]) -> None:
             if one.slot is None or two.slot is None or item.position == other.position:
                 continue
             away = np.abs(one.pose.to_local(two.pose.position))
-            room = [0.5 * (getattr(one.slot, size) + getattr(two.slot, size)) for size in ("width", "height", "depth")]
+            room = [
+                0.5 * (getattr(one.slot, size) + getattr(two.slot, size))
+                for size in ("width", "height", "depth")
+            ]
             if (away < room).all():
                 item.table.problem(
                     "position",

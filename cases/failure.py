@@ -30,7 +30,7 @@ def failure_words(case: Case, failure: NoEquilibrium) -> tuple[str, ...]:
     said = [str(failure)]
     if len(legs) > 1:
         said[0] += f' of "{legs[last.leg].name}"'
-    names = [spec.name for spec in (*case.attachments, *case.joints)]
+    names = list(case.held_by)
     left = [name for name, share in zip(names, snapshot.inside, strict=True) if share < 1.0]
     if left:
         said.append(f"the wire was coming out of {_listed(left)}: give it more length, or close the slot")

@@ -46,8 +46,8 @@ def attachment_result(
 ) -> AttachmentResult:
     """What attachment ``index`` passes to its tooth;
 
-    ``wire`` is the one it holds, called ``name``, ``passive_axes`` (3, 3) that wire here before engagement, ``commanded`` the pose of a tooth that had not given
-    way, and ``support`` says in words how it does, where it does.
+    ``wire`` is the one it holds, called ``name``, ``passive_axes`` (3, 3) that wire here before engagement,
+    ``commanded`` the pose of a tooth that had not given way, and ``support`` says in words how it does, where it does.
     """
     attachment = spec.attachment
     pose = Pose(snapshot.support_position[index], snapshot.support_axes[index])

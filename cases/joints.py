@@ -47,7 +47,7 @@ def _words(spec: JointSpec, one: str, other: str, force: np.ndarray, met: float)
     slid = ""
     if spec.slides:
         slid = f", {three(met)} mm from its start, where it has slid to"
-    return f"{spec.name}: {one} pulls {other} with {shown(size)} N ({parts}; world axes){slid}, and is pulled back as hard."
+    return f"{spec.name}: {other} gets {shown(size)} N from {one} ({parts}; world axes){slid}, and gives as much back."
 
 
 def hook_words(case: Case, joints: Sequence[JointResult]) -> tuple[str, ...]:

@@ -25,7 +25,7 @@ def legs_of(case: Case, model: Model) -> tuple[Leg | Ahead, ...]:
 
     Where teeth follow their loads, its ends are known once it is reached, and those of what comes after likewise."""
     engaged: Poses = tuple(support.end for support in model.supports)
-    names = [spec.name for spec in (*case.attachments, *case.joints)]
+    names = list(case.held_by)
     legs: list[Leg | Ahead] = list(_engagement(case, names, engaged))
     stand = engaged
     ways = Ways.of([support.start for support in model.supports], engaged)

@@ -96,7 +96,9 @@ def _joint(
         for key, number in (("at", wire), ("to_at", to))
     ]
     above, in_front = (
-        table.quantity(key, "length", f"how far the wire lies {words} of the other", required=False, default=0.0)
+        table.quantity(
+            key, "length", f"how far the wire lies {words} of the other", required=False, default=0.0
+        )
         for key, words in (("above", "above the middle"), ("in_front", "in front of the middle"))
     )
     for key, value in (("above", above), ("in_front", in_front)):

@@ -49,7 +49,11 @@ def read_tie_in(
     missing = [name for name in names if name not in given and name not in seats]
     if missing and known:  # a slip in a name would be told twice
         what = f"not tied in at all: {listing([_quoted(name) for name in missing])}"
-        table.problem("tie_in", what, f"name every attachment but the seat{', and every joint' * bool(joints)}; {example}")
+        table.problem(
+            "tie_in",
+            what,
+            f"name every attachment but the seat{', and every joint' * bool(joints)}; {example}",
+        )
     return tuple(given)
 
 

@@ -362,6 +362,11 @@ class RunResult:
         """All of them, the first one first."""
         return (self.wire, *self.more_wires)
 
+    @property
+    def positions_mm(self) -> Array:
+        """Nodes (n, 3) of all wires."""
+        return np.concatenate([wire.positions_mm for wire in self.wires])
+
     def wire_of(self, item: AttachmentResult) -> WireResult:
         """The wire that an attachment holds."""
         return next((wire for wire in self.more_wires if wire.name == item.wire), self.wire)

@@ -200,6 +200,11 @@ class Case:
         """The wire that an attachment holds."""
         return self.wires[spec.wire]
 
+    @property
+    def held_by(self) -> tuple[str, ...]:
+        """Names of all that holds the wires, in the order of a model's supports: attachments, then joints."""
+        return (*(spec.name for spec in self.attachments), *(joint.name for joint in self.joints))
+
     def attachments_of(self, wire: int) -> tuple[AttachmentSpec, ...]:
         """Those that hold a wire, in their order along it."""
         return tuple(spec for spec in self.attachments if spec.wire == wire)

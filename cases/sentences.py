@@ -41,7 +41,9 @@ def status_words(
     if free:
         which = "the round wire turns about its own axis and carries"
         if case.more_wires:
-            which = f"{_listed(free)} {'turns about its' if len(free) == 1 else 'turn about their'} own axis and "
+            which = (
+                f"{_listed(free)} {'turns about its' if len(free) == 1 else 'turn about their'} own axis and "
+            )
             which += "carries" if len(free) == 1 else "carry"
         out.append(f"Free in roll: {which} no torque about it.")
     for item in attachments:
@@ -126,7 +128,11 @@ def _diagnosis(item: AttachmentResult) -> str:
 def assumptions(case: Case) -> tuple[str, ...]:
     """What the answer stands on."""
     out = [
-        *(line for material in dict.fromkeys(wire.material for wire in case.wires) for line in _alloy(material)),
+        *(
+            line
+            for material in dict.fromkeys(wire.material for wire in case.wires)
+            for line in _alloy(material)
+        ),
         *_joint_assumptions(case),
         *_slot_assumptions(case),
         *_tooth_assumptions(case),
@@ -205,7 +211,9 @@ def _joint_assumptions(case: Case) -> list[str]:
     if any(not joint.slides for joint in case.joints):
         out.append("ties hold a point of one wire at a point of the other, without play, and carry no couple")
     if case.more_wires:
-        out.append("wires touch each other nowhere but at these joints: elsewhere they may pass through each other")
+        out.append(
+            "wires touch each other nowhere but at these joints: elsewhere they may pass through each other"
+        )
     return out
 
 

@@ -60,9 +60,7 @@ def system_of(
     steps = {stage.name for stage in case.stages if stage.follow is not None}
     words += [one.words for one in geometries if one.stage.rpartition(", step ")[0] not in steps]
     words += follow_words(case, following, geometries)
-    return SystemResult(
-        systems[0], passive, geometries, tuple(following), tuple(words), tuple(systems[1:])
-    )
+    return SystemResult(systems[0], passive, geometries, tuple(following), tuple(words), tuple(systems[1:]))
 
 
 def _held_by(

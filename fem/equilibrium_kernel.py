@@ -168,14 +168,16 @@ def _newton(
         )
         wrong = factor_and_solve(
             loads, sites, holds, state, work, scales, shift, downhill, rubs and not careful, turning and not careful
-        )
+        )  # fmt: skip
         site_changes(node, first, gradient, step, work.change)
         length, dual = wall_steps(
             half_range, compliance, mode, target, slack, low, high, gap, work.weight, work.push, work.change, mu,
             d_slack, d_low, d_high,
         )  # fmt: skip
         hold_steps(holds.node, work.hold_gradient, work.hold_weight, hold_value, step, hold_step)
-        joint_steps(holds, work.hold_gradient, work.hold_other, work.joint_weight, hold_value, step, hold_step)
+        joint_steps(
+            holds, work.hold_gradient, work.hold_other, work.joint_weight, hold_value, step, hold_step
+        )
         predict_stress(
             work.jacobians, beam.lengths, work.stiffness, work.stress, step, length, state.predicted
         )

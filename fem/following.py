@@ -15,8 +15,8 @@ from fem.carrying_over import on_moved_nodes, on_new_mesh
 from fem.contact_kernel import evaluate_sites
 from fem.equilibrium import Problem, course_at, keep_slip, place_arms, slip_of
 from fem.hooks import hook_forces, hook_nodes, hooks_off, place_hooks
-from fem.recovery import frames_at, site_arcs
 from fem.model import Model
+from fem.recovery import frames_at, site_arcs
 from geometry.meshing import line_mesh
 
 Array = NDArray[np.float64]
@@ -104,8 +104,8 @@ def followed(
     problem: Problem, way: float, off: Array, share: float, move_nodes: bool, level: bool = False
 ) -> Problem | None:
     """The same state with every prism and hook ``share`` of the way ``off`` (sites + hooks,) further along the wire,
-    and with the nodes of the mesh at the stations where ``move_nodes`` and need be; ``way`` is how far the supports have come.
-    ``level``: the prisms go on until they are level with their lines on the wire as it stands.
+    and with the nodes of the mesh at the stations where ``move_nodes`` and need be; ``way`` is how far the supports
+    have come.  ``level``: the prisms go on until they are level with their lines on the wire as it stands.
 
     None where nodes would have to go but loads hang at them, which another mesh would lose."""
     touch = problem.state.touch
@@ -192,7 +192,9 @@ def _meshed_anew(problem: Problem, node: Integers, places: Array) -> Problem:
     nearest = still[np.abs(still - wanted[:, None]).argmin(axis=1)]
     marks = np.where(np.abs(nearest - wanted) < SERVES, nearest, wanted)
     marks = marks.clip(*model.ends_at(model.nodes[node]))
-    nodes = np.concatenate([_mesh_of(model, k, np.concatenate((marks, still))) for k in range(len(model.spans))])
+    nodes = np.concatenate(
+        [_mesh_of(model, k, np.concatenate((marks, still))) for k in range(len(model.spans))]
+    )
     if nodes.size == model.nodes.size and np.abs(nodes - model.nodes).max() < PRESSING_OFF:
         return problem
     stations = problem.constraints.stations

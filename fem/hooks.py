@@ -86,8 +86,8 @@ def place_hooks(problem: Problem, arcs: Array) -> None:
 
 
 def hooks_off(problem: Problem) -> tuple[Array, bool]:
-    """How far the point of each hook (j,) is ahead of its place along the other wire, mm; and whether any is too far, or
-    pulls along that wire.  Beyond a wire's end there is nothing to hold on to: a hook stays at it."""
+    """How far the point of each hook (j,) is ahead of its place along the other wire, mm; and whether any is too far,
+    or pulls along that wire.  Beyond a wire's end there is nothing to hold on to: a hook stays at it."""
     hooks, state, model = problem.hooks, problem.state, problem.model
     if not hooks.support.size:
         return np.zeros(0), False
@@ -105,7 +105,9 @@ def hooks_off(problem: Problem) -> tuple[Array, bool]:
 def hook_forces(problem: Problem) -> Array:
     """Size (j,) of the force of every hook, N."""
     holds, force = problem.constraints.holds, problem.state.hold_force
-    return np.array([np.linalg.norm(force[holds.frame == k]) for k in problem.hooks.support], dtype=np.float64)
+    return np.array(
+        [np.linalg.norm(force[holds.frame == k]) for k in problem.hooks.support], dtype=np.float64
+    )
 
 
 def hook_nodes(problem: Problem, stations: Array) -> tuple[Integers, Array]:

@@ -99,4 +99,6 @@ def add_joint_curvature(frame_position, holds, force, other_gradient, diagonal):
             block[j1, 3 + j2] -= half
             block[3 + j, 3 + j] -= force[h] * along
             for k in range(3):
-                block[3 + j, 3 + k] -= 0.5 * force[h] * (other_gradient[h, j] * x[k] + x[j] * other_gradient[h, k])
+                block[3 + j, 3 + k] -= (
+                    0.5 * force[h] * (other_gradient[h, j] * x[k] + x[j] * other_gradient[h, k])
+                )

@@ -301,8 +301,8 @@ class Model:
             positions, axes = self.shape.frames(arcs)
             return self.placed.to_world(positions), self.placed.axes @ axes
         of, positions, axes = self.wire_of(arcs), np.empty((arcs.size, 3)), np.empty((arcs.size, 3, 3))
-        for number, wire in enumerate(self.wires):
-            positions[of == number], axes[of == number] = wire.frames(arcs[of == number])
+        for k, wire in enumerate(self.wires):
+            positions[of == k], axes[of == k] = wire.frames(arcs[of == k])
         return positions, axes
 
     def passive_screws(self) -> Array:

@@ -1,6 +1,6 @@
 """Several models of one wire each put together into one, and points of theirs joined.
 
-    overlay = together([rod(...), rod(...)], [Joined((1, 12.0), (0, 30.0))])
+overlay = together([rod(...), rod(...)], [Joined((1, 12.0), (0, 30.0))])
 """
 
 from __future__ import annotations
@@ -111,9 +111,7 @@ def _with_nodes(model: Model, arcs: Sequence[float]) -> Model:
         out[kept] = loads
         return out
 
-    return replace(
-        model, nodes=nodes, loads=spread(model.loads), follower_loads=spread(model.follower_loads)
-    )
+    return replace(model, nodes=nodes, loads=spread(model.loads), follower_loads=spread(model.follower_loads))
 
 
 def _moved(support: Support, begin: float) -> Support:

@@ -28,8 +28,8 @@ GAP = 1.0
 class Wire:
     """One wire: its passive shape, where the origin of that stands, its section and what that answers.
 
-    ``begin`` (mm): arc length of its start in the count that all wires of a model share.  Raises ValueError for anything
-    else."""
+    ``begin`` (mm): arc length of its start in the count that all wires of a model share.  Raises ValueError for
+    anything else."""
 
     shape: PassiveShape
     placed: Pose
