@@ -119,7 +119,8 @@ def equilibrium_at(problem: Problem, leg: int, target: float, options: Options) 
 def _changing(problem: Problem) -> tuple[NDArray[Any], ...]:
     """Everything that an increment changes in a problem."""
     touch, rubbing = problem.state.touch, problem.state.rubbing
-    contact = (touch.node, touch.arm, touch.turn, touch.course, touch.reach, rubbing.zero, rubbing.spot)
+    arms = (touch.node, touch.arm, touch.turn, touch.course, touch.reach, touch.outermost)
+    contact = (*arms, rubbing.zero, rubbing.spot)
     hooks = (*problem.hooks[1:], problem.constraints.holds.other)
     return (problem.state.flat, problem.deflection, *contact, *hooks)
 

@@ -70,13 +70,14 @@ class Holds(NamedTuple):
 
 
 class Touch(NamedTuple):
-    """How the sites meet the wire.  The first five are fixed within an increment, the rest follows from the state."""
+    """How the sites meet the wire.  The first six are fixed within an increment, the rest follows from the state."""
 
     node: Integers  # (s,) node whose prism is looked at
     arm: Array  # (s, 3) mm, from that node to the prism's place, in the node's axes
     turn: Array  # (s, 3, 3) axes of the prism seen from the node
     course: Array  # (s, 3) rad/mm, how the wire goes on from the prism: twist rate, curvatures k2, k3
     reach: Array  # (s,) mm, arc length from that node to the prism's place
+    outermost: Integers  # (s,) -1 where that node is the first of its wire, 1 where it is the last, else 0
     there: Integers  # (s,) 1 where the wire reaches the line
     ahead: Array  # (s,) mm
     centre: Array  # (s, 3) mm, the prism's place in the world

@@ -184,6 +184,8 @@ def place_arms(problem: Problem, arcs: Array) -> None:
     state.touch.arm[:] = (inward @ (places - state.positions[node])[:, :, None])[:, :, 0]
     state.touch.turn[:] = inward @ sections
     state.touch.reach[:] = at - nodes[node]
+    firsts, lasts = np.array(problem.model.spans).T
+    state.touch.outermost[:] = np.isin(node, lasts).astype(np.int64) - np.isin(node, firsts)
     state.touch.course[:] = course_at(problem, at, nodes[node])
 
 

@@ -52,6 +52,7 @@ def empty_touch(sites: int, walls: int) -> Touch:
         turn=turn,
         course=np.zeros((sites, 3)),
         reach=np.zeros(sites),
+        outermost=np.zeros(sites, dtype=np.int64),
         there=np.zeros(sites, dtype=np.int64),
         ahead=np.zeros(sites),
         centre=np.zeros((sites, 3)),
