@@ -73,7 +73,7 @@ def estimated(
             failure = error
             continue
         one, two = (end_of_way(case, legs, way).snapshot for way in (path, found))
-        names = [spec.name for spec in case.attachments]
+        names = list(case.held_by)
         force, moment = _error(names, one.force, two.force), _error(names, one.moment, two.moment)
         return AccuracyResult(here, tried[-1], force, moment, _words(here, tried[-1], force, moment))
     meshes = " and on ".join(map(mesh_words, tried))
@@ -84,14 +84,14 @@ def estimated(
 def keeps_history(model: Model) -> bool:
     """Whether the way counts, not only where it ends."""
     rubs = any(getattr(support.restraint, "friction", 0.0) > 0.0 for support in model.supports)
-    return rubs or not isinstance(model.law, LinearSection)
+    return rubs or not all(isinstance(wire.law, LinearSection) for wire in model.wires)
 
 
 def mesh_of(model: Model) -> Mesh:
     """Elements, and contact stations of all slots."""
     walls = [support.restraint for support in model.supports]
     stations = sum(one.offsets.size for one in walls if isinstance(one, SlotWalls))
-    return Mesh(model.nodes.size - 1, stations)
+    return Mesh(model.nodes.size - len(model.wires), stations)
 
 
 def _error(names: list[str], one: Array, two: Array) -> Error:

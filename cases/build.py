@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from dataclasses import replace
 
 import numpy as np
@@ -13,6 +13,7 @@ from cases.tooth_support import compliances
 from fem.material import LinearElastic
 from fem.model import Clamp, Edge, Front, Ligature, Model, PointTie, Restraint, SlotWalls, Support
 from fem.section_law import LinearSection
+from fem.together import Joined, together
 from fem.torsion import torsion_constant
 from geometry.attachments import Attachment, Slot
 from geometry.meshing import line_mesh
@@ -35,17 +36,37 @@ def build_model(
     wire is and ends at its own pose.  ``stations`` overrides the number of contact stations per slot;
     ``level``: how often the usual distances of stations and sizes of elements are halved, together.  ``torsion`` gives
     the torsion constant (mm^4), for studies with many sections."""
-    wire = case.wire
+    gives_way = compliances(case.attachments)
+    models = [
+        _model(case, number, gives_way, (stations, level), torsion) for number in range(len(case.wires))
+    ]
+    if len(models) == 1:
+        return models[0]
+    joints = [Joined((one.wire, one.at), (one.to, one.to_at), one.arm, one.slides) for one in case.joints]
+    return together(models, joints)
+
+
+def _model(
+    case: Case,
+    number: int,
+    gives_way: Sequence[Array | None],
+    stations: tuple[int | None, int],
+    torsion: Callable[[Section], float],
+) -> Model:
+    """One wire with its own attachments."""
+    wire, level = case.wires[number], stations[1]
     shape = wire.passive_shape
     home = next(spec.attachment for spec in case.attachments if spec.name == wire.seated_in)
     placed = seat(shape, home.at, home.pose)
-    held = kept_at_seat(case)
-    gives_way = compliances(case.attachments)
+    held = kept_at_seat(case, number)
     supports = tuple(
-        _support(spec, case, placed, (stations, level), held and spec.attachment is home, gives)
+        _support(spec, case, placed, stations, held and spec.attachment is home, gives)
         for spec, gives in zip(case.attachments, gives_way, strict=True)
+        if spec.wire == number
     )
-    marks = np.concatenate([_marks(support) for support in supports])
+    joined = [one.at for one in case.joints if one.wire == number]
+    joined += [one.to_at for one in case.joints if one.to == number]
+    marks = np.concatenate([*(_marks(support) for support in supports), joined])
     nodes = line_mesh(shape, _on_wire(marks, shape.length), fineness=2.0**level)
     material = LinearElastic(
         wire.material.name, wire.material.youngs_modulus_mpa, wire.material.poisson, wire.material.yield_mpa
@@ -54,13 +75,22 @@ def build_model(
     return Model(shape, placed, nodes, wire.section, law, supports, fineness=2.0**level)
 
 
-def kept_at_seat(case: Case) -> bool:
-    """True where nothing keeps the wire from sliding: then it is kept where it is seated.
+def kept_at_seat(case: Case, wire: int = 0) -> bool:
+    """True where nothing keeps a wire from sliding: then it is kept where it is seated.
 
-    Nothing else would say where along its slots such a wire comes to rest.
+    Nothing else would say where along its slots such a wire comes to rest.  A wire that is tied to another is kept by
+    that one, if that is kept from sliding itself.
     """
-    attachments = [spec.attachment for spec in case.attachments]
-    return not any(attachment.stop or attachment.friction > 0.0 for attachment in attachments)
+    fast = {spec.wire for spec in case.attachments if spec.attachment.stop or spec.attachment.friction > 0.0}
+    ties = [{one.wire, one.to} for one in case.joints if not one.slides]
+    kept: set[int] = set()
+    for number in range(len(case.wires)):
+        while tied := {other for pair in ties if pair & fast for other in pair} - fast:
+            fast |= tied
+        if number not in fast:
+            kept.add(number)
+            fast.add(number)
+    return wire in kept
 
 
 def _support(
@@ -72,11 +102,12 @@ def _support(
     gives: Array | None,
 ) -> Support:
     attachment = replace(spec.attachment, stop=True) if held else spec.attachment
-    section = case.wire.section
-    if spec.name == case.wire.seated_in:
+    wire = case.wire_of(spec)
+    section = wire.section
+    if spec.name == wire.seated_in:
         start = attachment.pose
     else:
-        position, axes = case.wire.passive_shape.frames(np.array([attachment.at]))
+        position, axes = wire.passive_shape.frames(np.array([attachment.at]))
         start = placed.compose(Pose(position[0], axes[0]))
         if attachment.is_edge:
             # the edge stands where it touches: at the side of the passive wire

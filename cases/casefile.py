@@ -17,10 +17,11 @@ from cases.checks import check_together
 from cases.data_files import DataFiles
 from cases.errors import CaseFileError, Problem
 from cases.read_attachments import ReadAttachment, read_attachment
+from cases.read_joints import number_of, read_joints, read_wires
 from cases.read_ligation import read_friction
 from cases.read_stages import MOST_INCREMENTS, check_order, read_bench, read_stages, read_tie_in
-from cases.read_teeth import check_teeth
-from cases.read_wire import read_wire
+from cases.read_teeth import check_teeth, one_body_a_tooth
+from cases.read_wire import ReadWire
 from cases.reader import Findings, Table
 from cases.schema import AnalysisSpec, AttachmentSpec, Case
 from cases.toml_lines import Key, key_lines
@@ -71,35 +72,52 @@ def read_case(data: Mapping[str, Any], lines: dict[Key, int], text: str, path: P
     findings = Findings(lines)
     files = DataFiles(path.parent)
     top = Table(findings, (), data)
-    top.only("title", "note", "tooth_table", "wire", "attachment", "analysis", "stage", "bench")
+    top.only("title", "note", "tooth_table", "wire", "attachment", "joint", "analysis", "stage", "bench")
     title = top.text("title", "a title", '"Uprighting a molar"')
     note = top.text("note", "a note", '"..."', required=False)
-    wire_table = top.table(
-        "wire", "the wire", "a [wire] table with material, section, passive_shape and seated_in"
-    )
-    wire = read_wire(wire_table, files) if wire_table is not None else None
-    shape = None if wire is None else wire.passive_shape
+    wires = read_wires(top, files)
+    shapes = [wire.passive_shape for wire in wires]
     tables = _attachment_tables(top)
-    own = [read_attachment(table, shape) for table in tables]
-    seat = None if wire is None else wire.seated_in
-    rows = read_tooth_table(top, files, shape, seat, own)
-    attachments = along_the_wire(own, rows)
-    if wire is not None:
-        check_together(wire, attachments)
+    own = [_on_its_wire(table, wires) for table in tables]
+    seats = [wire.seated_in for wire in wires]
+    first = [item for item in own if item.wire == 0]
+    rows = read_tooth_table(top, files, shapes[0] if shapes else None, seats[0] if seats else None, first)
+    attachments = along_the_wire(first, rows)
+    attachments += sorted((item for item in own if item.wire), key=lambda item: item.wire)
+    joints = read_joints(top, wires, attachments)
+    if wires:
+        check_together(wires, attachments)
     names = [item.name for item in attachments if item.name is not None]
-    analysis = _analysis(top, names, seat)
+    analysis = _analysis(top, names, [joint.name for joint in joints], seats)
     stages = read_stages(top, names)
     bench = read_bench(top, names, files)
     check_teeth(attachments, stages, bench)
     check_order(top, stages, bench, [item.spec for item in attachments])
-    friction = 0.0 if wire_table is None else read_friction(wire_table, 0.0)
-    specs = tuple(_with_friction(item, friction) for item in attachments if item.spec is not None)
+    friction = [read_friction(wire.table, 0.0) for wire in wires]
+    specs = one_body_a_tooth(
+        [
+            _with_friction(item, friction[item.wire])
+            for item in attachments
+            if item.spec is not None and friction
+        ]
+    )
     warnings = tuple(str(warning) for warning in sorted(findings.warnings, key=_by_line))
     if findings.problems:
         raise CaseFileError(path, sorted(findings.problems, key=_by_line), warnings)
     # Without a problem everything has been read; mypy cannot see that.
-    assert title is not None and wire is not None and wire.spec is not None and len(specs) == len(attachments)
-    return Case(title, wire.spec, specs, analysis, text, path, warnings, note, files.read(), stages, bench)
+    read = [wire.spec for wire in wires if wire.spec is not None]
+    assert title is not None and read and len(read) == len(wires) and len(specs) == len(attachments)
+    return Case(
+        title, read[0], specs, analysis, text, path, warnings, note, files.read(), stages, bench,
+        tuple(read[1:]), joints,
+    )  # fmt: skip
+
+
+def _on_its_wire(table: Table, wires: Sequence[ReadWire]) -> ReadAttachment:
+    """An attachment, read with the wire that it holds."""
+    number = number_of(table, "wire", wires)
+    shape = None if number is None or not wires else wires[number].passive_shape
+    return read_attachment(table, shape, number=number or 0)
 
 
 def _with_friction(item: ReadAttachment, friction: float) -> AttachmentSpec:
@@ -140,7 +158,9 @@ def _malformed(message: str, text: str) -> Problem:
     return Problem("", last, f"not a TOML file: {what} (at the end of the file)", remedy)
 
 
-def _analysis(top: Table, names: Sequence[str], seat: str | None) -> AnalysisSpec:
+def _analysis(
+    top: Table, names: Sequence[str], joints: Sequence[str], seats: Sequence[str | None]
+) -> AnalysisSpec:
     table = top.table("analysis", "the analysis", "{ increments = 10 }", required=False)
     if table is None:
         return AnalysisSpec()
@@ -148,7 +168,7 @@ def _analysis(top: Table, names: Sequence[str], seat: str | None) -> AnalysisSpe
     increments = table.integer(
         "increments", "the number of increments", AnalysisSpec().increments, 1, MOST_INCREMENTS
     )
-    return AnalysisSpec(increments, read_tie_in(table, names, seat), table.flag("snap"))
+    return AnalysisSpec(increments, read_tie_in(table, names, joints, seats), table.flag("snap"))
 
 
 def _attachment_tables(top: Table) -> list[Table]:

@@ -6,6 +6,8 @@ import math
 from collections.abc import Sequence
 from itertools import pairwise
 
+import numpy as np
+
 from cases.read_attachments import ReadAttachment
 from cases.read_wire import ReadWire
 from cases.reader import listing, nearest
@@ -17,16 +19,19 @@ DOES_NOT_FIT = "does not fit the slot of"
 """In the words of the problem that a wire is larger than its slot; a study counts such rows apart."""
 
 
-def check_together(wire: ReadWire, attachments: Sequence[ReadAttachment]) -> None:
+def check_together(wires: Sequence[ReadWire], attachments: Sequence[ReadAttachment]) -> None:
     """Write down what does not fit together, as far as the parts could be read."""
     _names(attachments)
-    _seat(wire, attachments)
-    _fit(wire, attachments)
-    _clips(wire, attachments)
     _places(attachments)
-    _order(attachments)
-    _ends(wire, attachments)
-    _reach(attachments)
+    for number, wire in enumerate(wires):
+        own = [item for item in attachments if item.wire == number]
+        _seat(wire, own, attachments)
+        _fit(wire, own)
+        _clips(wire, own)
+        _order(own)
+        _ends(wire, own)
+        _reach(own)
+    _boxes(attachments)
 
 
 def _names(attachments: Sequence[ReadAttachment]) -> None:
@@ -38,10 +43,15 @@ def _names(attachments: Sequence[ReadAttachment]) -> None:
             seen.add(item.name)
 
 
-def _seat(wire: ReadWire, attachments: Sequence[ReadAttachment]) -> None:
-    """The wire lies in an attachment that there is, and that can hold it."""
+def _seat(wire: ReadWire, own: Sequence[ReadAttachment], attachments: Sequence[ReadAttachment]) -> None:
+    """The wire lies in an attachment that there is, that holds this wire, and that can."""
     names = list(dict.fromkeys(item.name for item in attachments if item.name))
     if wire.seated_in is None or not names:
+        return
+    if wire.seated_in in names and wire.seated_in not in [item.name for item in own]:
+        remedy = f'write wire = "{wire.name}" in that attachment, or name one that has it'
+        what = f'"{wire.seated_in}" holds another wire, so {wire.name} cannot be seated in it'
+        wire.table.problem("seated_in", what, remedy)
         return
     if wire.seated_in in names:
         home = next(item.spec for item in attachments if item.name == wire.seated_in)
@@ -140,6 +150,28 @@ def _places(attachments: Sequence[ReadAttachment]) -> None:
                     "give each attachment its own position",
                 )
                 break
+
+
+def _boxes(attachments: Sequence[ReadAttachment]) -> None:
+    """No two slots for different wires in one another."""
+    for i, item in enumerate(attachments):
+        for other in attachments[:i]:
+            if item.wire == other.wire or item.spec is None or other.spec is None:
+                continue
+            one, two = item.spec.attachment, other.spec.attachment
+            if one.slot is None or two.slot is None or item.position == other.position:
+                continue
+            away = np.abs(one.pose.to_local(two.pose.position))
+            room = [
+                0.5 * (getattr(one.slot, size) + getattr(two.slot, size))
+                for size in ("width", "height", "depth")
+            ]
+            if (away < room).all():
+                item.table.problem(
+                    "position",
+                    f"its slot lies within that of {two.name}, which holds another wire",
+                    "move one of them: two tubes of one tooth stand beside each other",
+                )
 
 
 def _order(attachments: Sequence[ReadAttachment]) -> None:

@@ -8,12 +8,11 @@ import numpy as np
 
 from cases.build import build_model
 from cases.legs import legs_of
+from cases.run import wire_result
 from cases.schema import Case
 from cases.words import three
 from fem.path import Increment
-from fem.section_stress import largest_equivalent_stress
 from fem.status import NoEquilibrium
-from fem.torsion import torsion_constants
 
 
 def failure_words(case: Case, failure: NoEquilibrium) -> tuple[str, ...]:
@@ -31,7 +30,7 @@ def failure_words(case: Case, failure: NoEquilibrium) -> tuple[str, ...]:
     said = [str(failure)]
     if len(legs) > 1:
         said[0] += f' of "{legs[last.leg].name}"'
-    names = [spec.name for spec in case.attachments]
+    names = list(case.held_by)
     left = [name for name, share in zip(names, snapshot.inside, strict=True) if share < 1.0]
     if left:
         said.append(f"the wire was coming out of {_listed(left)}: give it more length, or close the slot")
@@ -39,15 +38,12 @@ def failure_words(case: Case, failure: NoEquilibrium) -> tuple[str, ...]:
     if forces.any():
         most = int(forces.argmax())
         told = f"the largest force by then was {three(float(forces[most]))} N, on {names[most]}"
-        stress = float(
-            largest_equivalent_stress(
-                model.section, torsion_constants(model.section), snapshot.resultants.reshape(-1, 6)
-            ).max()
-        )
-        limit = case.wire.material.yield_mpa
-        if limit is not None and stress > limit:
+        shares = [
+            wire_result(case, model, snapshot, number).yield_share or 0.0 for number in range(len(case.wires))
+        ]
+        if max(shares) > 1.0:
             told += (
-                f", and the stress {three(stress / limit)} times the yield stress: a real wire would have taken a set "
+                f", and the stress {three(max(shares))} times the yield stress: a real wire would have taken a set "
                 "long before. Use a smaller activation or a thinner wire"
             )
         said.append(told)

@@ -47,9 +47,11 @@ def steps_of(case: Case, stage: StageSpec) -> list[Ahead]:
 def _onward(gives_way: Sequence[bool], share: float) -> Callable[[Poses, Snapshot], Poses]:
     def ends(stand: Poses, snapshot: Snapshot) -> Poses:
         now = zip(snapshot.support_position, snapshot.support_axes, strict=True)
+        # joints between wires come last, and stay as they are
+        fixed = [False] * (len(stand) - len(gives_way))
         return tuple(
             carried_on(sent, Pose(*here), share) if gives else sent
-            for sent, here, gives in zip(stand, now, gives_way, strict=True)
+            for sent, here, gives in zip(stand, now, [*gives_way, *fixed], strict=True)
         )
 
     return ends

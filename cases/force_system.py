@@ -14,6 +14,7 @@ from cases.teeth import tooth_result
 from cases.tooth_support import displacement
 from cases.words import force_sentences, order_words
 from fem.recovery import Snapshot, WallForces
+from fem.wires import Wire
 from geometry.attachments import FLOOR, LOWER_WALL, OUTER_WALL, UPPER_WALL
 from geometry.clearance import PlayInOrder, clearance, front_of, third_order_play
 from geometry.pose import Pose
@@ -37,22 +38,23 @@ def attachment_result(
     spec: AttachmentSpec,
     index: int,
     snapshot: Snapshot,
-    section: Section,
+    wire: Wire,
     passive_axes: Array,
     commanded: Pose | None = None,
     support: str | None = None,
+    name: str = "",
 ) -> AttachmentResult:
     """What attachment ``index`` passes to its tooth;
 
-    ``passive_axes`` (3, 3) is the wire here before engagement, ``commanded`` the pose of a tooth that had not given
-    way, and ``support`` says in words how it does, where it does.
+    ``wire`` is the one it holds, called ``name``, ``passive_axes`` (3, 3) that wire here before engagement,
+    ``commanded`` the pose of a tooth that had not given way, and ``support`` says in words how it does, where it does.
     """
     attachment = spec.attachment
     pose = Pose(snapshot.support_position[index], snapshot.support_axes[index])
     force, moment = snapshot.force[index], snapshot.moment[index]
     about = snapshot.acting_point[index]
     own = pose.axes.T @ moment
-    orders = _orders(spec, index, snapshot, section, passive_axes, own)
+    orders = _orders(spec, index, snapshot, wire.section, passive_axes, own)
     slot = attachment.slot
     tooth = tooth_result(spec, pose.axes.T @ force, own, pose.to_local(about), snapshot.floor)
     if tooth is not None and support is not None and commanded is not None:
@@ -65,9 +67,9 @@ def attachment_result(
         moment_nmm=vector(moment),
         moment_about_mm=vector(about),
         orders=orders,
-        mouths=_mouths(spec, index, snapshot),
+        mouths=_mouths(spec, index, snapshot, wire.begin),
         contacts=_contacts(spec, snapshot.walls, index),
-        sliding_mm=float(attachment.at - snapshot.centre_arc[index]),
+        sliding_mm=float(attachment.at + wire.begin - snapshot.centre_arc[index]),
         moment_at_centre_of_resistance_nmm=(
             None if tooth is None else vector(pose.axes @ np.array(tooth.moment_nmm))
         ),
@@ -77,6 +79,7 @@ def attachment_result(
         inside_share=float(snapshot.inside[index]),
         attachment=attachment,
         at_centre_of_resistance=tooth,
+        wire=name,
     )
 
 
@@ -189,22 +192,24 @@ def _contacts(spec: AttachmentSpec, walls: WallForces, index: int) -> tuple[Cont
     )
 
 
-def _mouths(spec: AttachmentSpec, index: int, snapshot: Snapshot) -> tuple[MouthResult, ...]:
-    """Section resultants just outside: element before the first mouth, element after the last."""
+def _mouths(spec: AttachmentSpec, index: int, snapshot: Snapshot, begin: float) -> tuple[MouthResult, ...]:
+    """Section resultants just outside: element before the first mouth, element after the last.  ``begin``: where the
+    wire begins in the common count."""
     if spec.attachment.kind == "button":
         return ()
     out = []
     before, after = snapshot.mouth_nodes[index]
-    if before > 0:
+    firsts, lasts = zip(*snapshot.spans, strict=True)
+    if before >= 0 and before not in firsts:
         wrench = -snapshot.resultants[before - 1, 1]
-        out.append(_mouth("start", before, wrench, snapshot))
-    if 0 <= after < snapshot.arcs.size - 1:
-        out.append(_mouth("end", after, snapshot.resultants[after, 0], snapshot))
+        out.append(_mouth("start", before, wrench, snapshot, begin))
+    if after >= 0 and after not in lasts:
+        out.append(_mouth("end", after, snapshot.resultants[after, 0], snapshot, begin))
     return tuple(out)
 
 
-def _mouth(place: str, node: int, wrench: Array, snapshot: Snapshot) -> MouthResult:
+def _mouth(place: str, node: int, wrench: Array, snapshot: Snapshot, begin: float) -> MouthResult:
     axes = snapshot.axes[node]
     return MouthResult(
-        place, float(snapshot.arcs[node]), vector(axes @ wrench[:3]), vector(axes @ wrench[3:])
+        place, float(snapshot.arcs[node] - begin), vector(axes @ wrench[:3]), vector(axes @ wrench[3:])
     )

@@ -25,7 +25,7 @@ def legs_of(case: Case, model: Model) -> tuple[Leg | Ahead, ...]:
 
     Where teeth follow their loads, its ends are known once it is reached, and those of what comes after likewise."""
     engaged: Poses = tuple(support.end for support in model.supports)
-    names = [spec.name for spec in case.attachments]
+    names = list(case.held_by)
     legs: list[Leg | Ahead] = list(_engagement(case, names, engaged))
     stand = engaged
     ways = Ways.of([support.start for support in model.supports], engaged)
@@ -36,9 +36,9 @@ def legs_of(case: Case, model: Model) -> tuple[Leg | Ahead, ...]:
             followed = True
             continue
         if followed:
-            legs.append(Ahead(stage.name, _mover(names, stage), stage.increments))
+            legs.append(Ahead(stage.name, _mover(case, names, stage), stage.increments))
             continue
-        stand = ways.poses(1.0 - stage.back) if stage.back is not None else _moved(stand, names, stage)
+        stand = ways.poses(1.0 - stage.back) if stage.back is not None else _moved(case, stand, names, stage)
         legs.append(Leg(stage.name, stand, stage.increments))
     if case.bench is not None:
         out = _on_bench(stand, names, case.bench)
@@ -56,7 +56,7 @@ def end_of_way(case: Case, legs: Sequence[Leg | Ahead], path: Path) -> Increment
 def _engagement(case: Case, names: list[str], engaged: Poses) -> list[Leg]:
     if not case.analysis.tie_in:
         return [Leg(ACTIVATION, engaged, case.analysis.increments)]
-    tied = {case.wire.seated_in}
+    tied = {wire.seated_in for wire in case.wires}
     legs = []
     for name in case.analysis.tie_in:
         tied.add(name)
@@ -66,18 +66,23 @@ def _engagement(case: Case, names: list[str], engaged: Poses) -> list[Leg]:
     return legs
 
 
-def _moved(stand: Poses, names: list[str], stage: StageSpec) -> Poses:
-    """One attachment carried by the vector, in world axes, and turned about its own axes."""
+def _moved(case: Case, stand: Poses, names: list[str], stage: StageSpec) -> Poses:
+    """One attachment carried by the vector, in world axes, and turned about its own axes; others of its tooth go with
+    it."""
     out = list(stand)
     k = names.index(str(stage.moved))
     turned = stand[k].compose(Pose.from_angles(np.zeros(3), *stage.turn))
     out[k] = Pose(turned.position + np.array(stage.by), turned.axes)
+    tooth = case.attachments[k].tooth
+    for other, spec in enumerate(case.attachments):
+        if tooth is not None and spec.tooth == tooth and other != k:
+            out[other] = out[k].compose(stand[k].inverse()).compose(stand[other])
     return tuple(out)
 
 
-def _mover(names: list[str], stage: StageSpec) -> Callable[[Poses, Snapshot], Poses]:
+def _mover(case: Case, names: list[str], stage: StageSpec) -> Callable[[Poses, Snapshot], Poses]:
     """The same from wherever the attachments have been sent by then."""
-    return lambda stand, snapshot: _moved(stand, names, stage)
+    return lambda stand, snapshot: _moved(case, stand, names, stage)
 
 
 def _on_bench(stand: Poses, names: list[str], bench: BenchSpec) -> Poses:

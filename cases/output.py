@@ -29,12 +29,12 @@ from cases.results import (
     IncrementResult,
     Mesh,
     RunResult,
-    WireResult,
 )
 from cases.show.names import is_picture
 from cases.system_json import system_json
 from cases.tooth_json import tooth_json
 from cases.vtu import write_wire_vtu
+from cases.wire_json import Cell, joint_json, shared_tooth_json, wire_json, wire_table
 
 CAUTION = (
     "Computed for study and teaching; not a treatment plan. Confirm on a bench, and leave the decision to a "
@@ -62,16 +62,15 @@ CONVENTIONS = (
     "system.geometries: angles of the wire from the slots, moments on the teeth; ratios: bracket with the smaller "
     "angle of activation over the other; classes are the nearest of six.",
     "The share in activation is that of the increment's own stage.",
+    "joints: force on the wire called `to`; the other one gets the opposite.",
 )
 NUMBERS = ("result.json", "path.csv", "wire.csv", "wire.vtu", "bench.csv")
 REPORT = "report.html"  # of cases.report, stale as soon as the case is run anew
-Cell = float | str
 _SOLID = re.compile(r"solids\.pvd|(wire_solid|attachments)(_\d+\.vtu|\.msh)")
 
 
 def to_json(result: RunResult) -> dict[str, Any]:
     """The result as plain JSON values.  Raises NotFiniteError naming the first field with NaN or infinity."""
-    wire = result.wire
     data = {
         "title": result.title,
         "status": result.status,
@@ -83,12 +82,12 @@ def to_json(result: RunResult) -> dict[str, Any]:
             "floor_n": result.equilibrium.floor_n,
         },
         "wire": {
-            "section": wire.section.label,
-            "length_mm": float(wire.arc_length_mm[-1] - wire.arc_length_mm[0]),
-            "largest_stress_mpa": wire.largest_stress_mpa,
-            "yield_share": wire.yield_share,
+            **wire_json(result.wire),
             "deepest_between_stations_mm": result.deepest_between_stations_mm,
         },
+        "more_wires": [wire_json(wire) for wire in result.more_wires],
+        "joints": [joint_json(joint) for joint in result.joints],
+        "teeth": [shared_tooth_json(tooth) for tooth in result.teeth],
         "increments": [_increment(item) for item in result.increments],
         "system": None if result.system is None else system_json(result.system),
         "deactivations": [_deactivation(item) for item in result.deactivations],
@@ -110,6 +109,7 @@ def _attachment(item: AttachmentResult) -> dict[str, Any]:
         "name": item.name,
         "kind": item.kind,
         "tooth": item.tooth,
+        "wire": item.wire,
         "force_n": item.force_n,
         "moment_nmm": item.moment_nmm,
         "moment_about_mm": item.moment_about_mm,
@@ -311,36 +311,6 @@ def bench_table(bench: BenchResult) -> tuple[list[str], list[list[Cell]]]:
     return ["stage", travel, load, *loads], rows
 
 
-def wire_table(wire: WireResult) -> tuple[list[str], list[list[Cell]]]:
-    """Columns and rows of the engaged wire: one row a node; forces and moments in the section's own axes."""
-    columns = ["arc_length_mm", "x_mm", "y_mm", "z_mm", "passive_x_mm", "passive_y_mm", "passive_z_mm"]
-    columns += [f"{axis}_{part}" for axis in ("tangent", "height_axis", "depth_axis") for part in "xyz"]
-    columns += [
-        "bending_stress_mpa",
-        "shear_stress_mpa",
-        "axial_force_n",
-        "force_along_height_n",
-        "force_along_depth_n",
-    ]
-    columns += ["torsion_moment_nmm", "moment_about_height_nmm", "moment_about_depth_nmm"]
-    count = len(wire.arc_length_mm)
-    table = np.column_stack(
-        (
-            wire.arc_length_mm,
-            wire.positions_mm,
-            wire.passive_positions_mm,
-            np.swapaxes(wire.axes, 1, 2).reshape(
-                count, 9
-            ),  # the axes are columns: their components side by side
-            wire.bending_stress_mpa,
-            wire.shear_stress_mpa,
-            wire.force_n,
-            wire.moment_nmm,
-        )
-    )
-    return columns, table.tolist()
-
-
 def _csv_text(name: str, columns: list[str], rows: list[list[Cell]]) -> str:
     for number, row in enumerate(rows, start=1):
         for column, value in zip(columns, row, strict=True):
@@ -367,12 +337,12 @@ def write_outputs(
     texts = {
         "result.json": json.dumps(to_json(result), indent=2, allow_nan=False, ensure_ascii=False) + "\n",
         "path.csv": _csv_text("path.csv", *path_table(result)),
-        "wire.csv": _csv_text("wire.csv", *wire_table(result.wire)),
+        "wire.csv": _csv_text("wire.csv", *wire_table(result.wires)),
     }
     if result.bench is not None:
         texts["bench.csv"] = _csv_text("bench.csv", *bench_table(result.bench))
     writers: dict[str, Writer] = {name: _text_writer(text) for name, text in texts.items()}
-    writers["wire.vtu"] = lambda path: write_wire_vtu(result.wire, path)
+    writers["wire.vtu"] = lambda path: write_wire_vtu(result.wires, path)
     writers.update(more or {})
     return write_whole(folder, writers, remove=left_by_others(folder, writers, _own))
 

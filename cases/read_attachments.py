@@ -37,16 +37,21 @@ class ReadAttachment:
     position: Vector | None
     spec: AttachmentSpec | None
     """The whole, if all of it could be read."""
+    wire: int = 0
+    """Number of the wire that it holds."""
 
 
-def read_attachment(table: Table, wire: PassiveShape | None, base: Pose | None = None) -> ReadAttachment:
+def read_attachment(
+    table: Table, wire: PassiveShape | None, base: Pose | None = None, number: int = 0
+) -> ReadAttachment:
     """Read one table; problems go to its findings.
 
-    ``wire`` is None where it could not be read.  Position and angles are those of ``base``, where given, else
-    the world's.
+    ``wire`` is None where it could not be read, ``number`` counts it from 0.  Position and angles are those of
+    ``base``, where given, else the world's.
     """
     table.only(
         "name",
+        "wire",
         "tooth",
         "kind",
         "slot",
@@ -70,7 +75,7 @@ def read_attachment(table: Table, wire: PassiveShape | None, base: Pose | None =
     tooth = _tooth(table)
     position = table.vector("position", "the slot centre")
     angles = _angles(table, tooth)
-    at = _at(table, wire)
+    at = read_place(table, "at", wire)
     stop = table.flag("stop")
     hold_roll = table.flag("hold_roll")
     if kind == "button" and hold_roll:
@@ -127,9 +132,10 @@ def read_attachment(table: Table, wire: PassiveShape | None, base: Pose | None =
             holding.radius,
             holding.below,
         )
-        number = None if tooth is None else table.data["tooth"]
-        spec = AttachmentSpec(name, number, attachment, centre, support, segment)
-    return ReadAttachment(table, name, slot, at, position, spec)
+        spec = AttachmentSpec(
+            name, None if tooth is None else table.data["tooth"], attachment, centre, support, segment, number
+        )
+    return ReadAttachment(table, name, slot, at, position, spec, number)
 
 
 def _kind(table: Table) -> Kind | None:
@@ -186,20 +192,21 @@ def _angles(table: Table, tooth: Tooth | None) -> tuple[float, float, float] | N
     )
 
 
-def _at(table: Table, wire: PassiveShape | None) -> float | None:
-    given = table.text("at", "the place on the wire", '"12 mm"') if not table.has("at") else table.data["at"]
+def read_place(table: Table, key: str, wire: PassiveShape | None) -> float | None:
+    """Arc length (mm) of a place on the wire, which is None where it could not be read."""
+    given = table.text(key, "the place on the wire", '"12 mm"') if not table.has(key) else table.data[key]
     if given is None:
         return None
     if isinstance(given, str) and given.strip().lower() in PLACES:
         share = dict(zip(PLACES, (0.0, 0.5, 1.0), strict=True))[given.strip().lower()]
         return None if wire is None else share * wire.length
     if isinstance(given, str) and not like_a_number(given):
-        return None if wire is None else _station(table, given, wire)
+        return None if wire is None else _station(table, key, given, wire)
     wire_length = None if wire is None else wire.length
-    at = table.quantity("at", "length", "the place on the wire", "not negative")
+    at = table.quantity(key, "length", "the place on the wire", "not negative")
     if at is not None and wire_length is not None and at > wire_length * (1.0 + 1e-12):
         table.problem(
-            "at",
+            key,
             f"{shown(given)} lies beyond the wire, which is {wire_length:.4g} mm long",
             f'write at most "{math.floor(wire_length * 1e3) / 1e3:g} mm", or "end", or make the wire longer',
         )
@@ -207,7 +214,7 @@ def _at(table: Table, wire: PassiveShape | None) -> float | None:
     return at
 
 
-def _station(table: Table, given: str, wire: PassiveShape) -> float | None:
+def _station(table: Table, key: str, given: str, wire: PassiveShape) -> float | None:
     """The arc length (mm) of a named station; capitals do not matter where that leaves no doubt."""
     name = given.strip()
     names = [station.name for station in wire.stations]
@@ -217,13 +224,13 @@ def _station(table: Table, given: str, wire: PassiveShape) -> float | None:
         return next(station.at for station in wire.stations if station.name == found)
     if not names:
         remedy = 'write a length like "12 mm", or "start", "middle" or "end" (the wire has no named stations)'
-        table.problem("at", f'expected a place on the wire, got "{given}"', remedy)
+        table.problem(key, f'expected a place on the wire, got "{given}"', remedy)
         return None
     near = nearest(name, [*names, *PLACES])
     quoted = listing([f'"{known}"' for known in names])
     known = f'stations of the wire: {quoted}; or write a length like "12 mm", or "start", "middle" or "end"'
     message = f'the wire has no station "{given}"'
-    table.problem("at", message, f'did you mean "{near}"? ({known})' if near else known)
+    table.problem(key, message, f'did you mean "{near}"? ({known})' if near else known)
     return None
 
 

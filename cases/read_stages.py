@@ -26,27 +26,34 @@ RIG_EXAMPLE = '{ along = ["50 N/mm", "50 N/mm", "rigid"], about = ["20 Nmm/deg",
 NOTHING: Vector = (0.0, 0.0, 0.0)
 
 
-def read_tie_in(table: Table, names: Sequence[str], seat: str | None) -> tuple[str, ...]:
-    """The order in which attachments are tied in: every one but the seat, once."""
+def read_tie_in(
+    table: Table, attachments: Sequence[str], joints: Sequence[str], seats: Sequence[str | None]
+) -> tuple[str, ...]:
+    """The order in which attachments and joints are tied in: every one but the seats, once."""
     given = table.data.get("tie_in")
     if given is None:
         return ()
-    example = f"write tie_in = [{', '.join(_quoted(name) for name in names if name != seat) or '...'}]"
+    names = [*attachments, *joints]
+    example = f"write tie_in = [{', '.join(_quoted(name) for name in names if name not in seats) or '...'}]"
     if not isinstance(given, list) or not all(isinstance(name, str) for name in given):
         table.problem("tie_in", "expected a list of names of attachments", example)
         return ()
     known = all([_known(table, "tie_in", name, names) for name in dict.fromkeys(given)])
-    if seat in given:
-        table.problem(
-            "tie_in", f'the wire is seated in "{seat}" from the beginning', f"leave it out: {example}"
-        )
+    for seat in seats:
+        if seat in given:
+            what = f'{"the" if len(seats) == 1 else "a"} wire is seated in "{seat}" from the beginning'
+            table.problem("tie_in", what, f"leave it out: {example}")
     twice = sorted({name for name in given if given.count(name) > 1})
     if twice:
         table.problem("tie_in", f"tied in twice: {listing([_quoted(name) for name in twice])}", example)
-    missing = [name for name in names if name not in given and name != seat]
+    missing = [name for name in names if name not in given and name not in seats]
     if missing and known:  # a slip in a name would be told twice
         what = f"not tied in at all: {listing([_quoted(name) for name in missing])}"
-        table.problem("tie_in", what, f"name every attachment but the seat; {example}")
+        table.problem(
+            "tie_in",
+            what,
+            f"name every attachment but the seat{', and every joint' * bool(joints)}; {example}",
+        )
     return tuple(given)
 
 

@@ -4,10 +4,13 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
+from dataclasses import replace
 from typing import TYPE_CHECKING
 
+import numpy as np
+
 from cases.reader import Table, shown
-from cases.schema import BenchSpec, StageSpec, SupportSpec
+from cases.schema import AttachmentSpec, BenchSpec, StageSpec, SupportSpec
 from cases.tooth_sizes import typical_support
 from cases.units import Kind
 from geometry.tooth import Tooth
@@ -16,6 +19,8 @@ if TYPE_CHECKING:
     from cases.read_attachments import ReadAttachment
 
 TYPICAL = "typical"
+SAME_CENTRE = 0.05
+"""mm by which two places of one centre of resistance may differ: sizes are typed in with two decimals."""
 EXAMPLE = (
     '{ along = ["200 N/mm", "200 N/mm", "200 N/mm"], about = ["16 Nmm/deg", "8 Nmm/deg", "16 Nmm/deg"] }'
 )
@@ -81,10 +86,57 @@ def _typical(table: Table, tooth: Tooth | None) -> SupportSpec | None:
     return SupportSpec(*found)
 
 
+def one_body_a_tooth(specs: Sequence[AttachmentSpec]) -> tuple[AttachmentSpec, ...]:
+    """Attachments of one tooth that gives way belong together, as those of a segment do."""
+    shared = [
+        tooth
+        for tooth in dict.fromkeys(spec.tooth for spec in specs if spec.tooth is not None)
+        if sum(spec.tooth == tooth for spec in specs) > 1
+        and any(spec.support is not None for spec in specs if spec.tooth == tooth)
+    ]
+    return tuple(
+        replace(spec, segment=f"tooth {spec.tooth}")
+        if spec.tooth in shared and spec.segment is None and not spec.attachment.is_edge
+        else spec
+        for spec in specs
+    )
+
+
+def _check_shared_teeth(attachments: Sequence[ReadAttachment]) -> None:
+    """Several attachments of one tooth: one support, one segment, one centre of resistance."""
+    teeth: dict[str, list[tuple[Table, AttachmentSpec]]] = {}
+    for item in attachments:
+        if item.spec is not None and item.spec.tooth is not None:
+            teeth.setdefault(item.spec.tooth, []).append((item.table, item.spec))
+    for tooth, members in teeth.items():
+        supported = [table for table, spec in members if spec.support is not None]
+        for table in supported[1:]:
+            what = f"tooth {tooth} has a support already, at another of its attachments"
+            table.problem("support", what, "give a tooth one support")
+        if len({spec.segment for _, spec in members}) > 1:
+            what = f"attachments of tooth {tooth} are in different segments, or some in none"
+            members[-1][0].problem("segment", what, "give all attachments of a tooth the same segment")
+        centres = [
+            (table, spec.attachment.pose.to_world(np.array(spec.centre_of_resistance)))
+            for table, spec in members
+            if spec.centre_of_resistance is not None
+        ]
+        for table, centre in centres[1:]:
+            apart = float(np.linalg.norm(centre - centres[0][1]))
+            if apart > SAME_CENTRE:
+                table.problem(
+                    "centre_of_resistance",
+                    f"tooth {tooth} has one centre of resistance; from here it lies {apart:.3g} mm beside that given "
+                    "at another of its attachments",
+                    "give it at one of them only",
+                )
+
+
 def check_teeth(
     attachments: Sequence[ReadAttachment], stages: Sequence[StageSpec], bench: BenchSpec | None
 ) -> None:
     """Write down what does not fit together about the teeth's supports."""
+    _check_shared_teeth(attachments)
     segments: dict[str, list[ReadAttachment]] = {}
     for item in attachments:
         spec = item.spec

@@ -1,4 +1,4 @@
-"""The ``[wire]`` table of a case file."""
+"""The ``[wire]`` table of a case file, or one of its ``[[wire]]`` tables."""
 
 from __future__ import annotations
 
@@ -41,6 +41,7 @@ class ReadWire:
     section: Section | None
     passive_shape: PassiveShape | None
     seated_in: str | None
+    name: str = "wire"
 
     @property
     def spec(self) -> WireSpec | None:
@@ -52,12 +53,14 @@ class ReadWire:
             or self.seated_in is None
         ):
             return None
-        return WireSpec(self.material, self.section, self.passive_shape, self.seated_in)
+        return WireSpec(self.material, self.section, self.passive_shape, self.seated_in, self.name)
 
 
-def read_wire(table: Table, files: DataFiles) -> ReadWire:
-    """Read the table; problems go to its findings.  ``files`` reads the files that the shape names."""
-    table.only("material", "section", "passive_shape", "seated_in", "friction")
+def read_wire(table: Table, files: DataFiles, alone: bool = True) -> ReadWire:
+    """Read the table; problems go to its findings.  ``files`` reads the files that the shape names; a wire that is not
+    ``alone`` needs a name."""
+    table.only("name", "material", "section", "passive_shape", "seated_in", "friction")
+    name = table.text("name", "a name for the wire, of which there are several", '"base arch"', not alone)
     section = _section(table)
     return ReadWire(
         table=table,
@@ -67,6 +70,7 @@ def read_wire(table: Table, files: DataFiles) -> ReadWire:
         seated_in=table.text(
             "seated_in", "the name of the attachment that holds the passive wire", '"molar tube"'
         ),
+        name=name or "wire",
     )
 
 

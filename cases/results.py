@@ -109,7 +109,44 @@ class AttachmentResult:
     attachment: Attachment | None = None
     """As the case has it, for pictures; None in results made by hand."""
     at_centre_of_resistance: ToothResult | None = None
-    """What its tooth gets there; None where nothing says where that point lies."""
+    """What its tooth gets there; None where nothing says where that point lies, and where its tooth has other
+    attachments besides: then `RunResult.teeth` has it."""
+    wire: str = ""
+    """Name of the wire that it holds; "" in results made by hand, of one wire."""
+
+
+@dataclass(frozen=True, slots=True)
+class JointResult:
+    """What passes from one wire to another where they are joined."""
+
+    name: str
+    kind: str
+    """"hook": slides along the other wire; "tie": does not."""
+    wire: str
+    at_mm: float
+    """Place on this wire, from its start."""
+    to: str
+    to_at_mm: float
+    """Place on the other wire; of a hook where it has slid to."""
+    place_mm: Vector
+    """Where the point of the first wire is, world axes."""
+    force_n: Vector
+    """On the other wire, world axes; the first one gets the opposite."""
+    words: str
+
+
+@dataclass(frozen=True, slots=True)
+class SharedTooth:
+    """A tooth with several attachments: what they give it together."""
+
+    tooth: str
+    attachments: tuple[str, ...]
+    force_n: Vector
+    """World axes."""
+    moment_at_centre_of_resistance_nmm: Vector
+    """World axes."""
+    at_centre_of_resistance: ToothResult
+    """In the axes of the first of its attachments, from whose slot its centre of resistance is seen."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -132,6 +169,7 @@ class WireResult:
     largest_stress_mpa: float
     yield_share: float | None
     """Largest equivalent stress over the yield stress; None where no yield stress is given."""
+    name: str = "wire"
 
 
 @dataclass(frozen=True, slots=True)
@@ -312,6 +350,26 @@ class RunResult:
     """None where no estimate was asked for."""
     system: SystemResult | None = None
     """The attachments together; None in results made by hand."""
+    more_wires: tuple[WireResult, ...] = ()
+    """Beside the first."""
+    joints: tuple[JointResult, ...] = ()
+    """Between wires."""
+    teeth: tuple[SharedTooth, ...] = ()
+    """Those that have several attachments."""
+
+    @property
+    def wires(self) -> tuple[WireResult, ...]:
+        """All of them, the first one first."""
+        return (self.wire, *self.more_wires)
+
+    @property
+    def positions_mm(self) -> Array:
+        """Nodes (n, 3) of all wires."""
+        return np.concatenate([wire.positions_mm for wire in self.wires])
+
+    def wire_of(self, item: AttachmentResult) -> WireResult:
+        """The wire that an attachment holds."""
+        return next((wire for wire in self.more_wires if wire.name == item.wire), self.wire)
 
     def attachment(self, name: str) -> AttachmentResult:
         """The attachment called ``name``; KeyError with the names there are."""

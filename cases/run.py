@@ -13,6 +13,7 @@ from cases.build import build_model
 from cases.deactivation import deactivations
 from cases.follow import follow_steps
 from cases.force_system import attachment_result, vector
+from cases.joints import hook_words, joint_results
 from cases.legs import end_of_way, legs_of
 from cases.provenance import provenance
 from cases.results import (
@@ -24,6 +25,7 @@ from cases.results import (
 )
 from cases.schema import Case
 from cases.sentences import assumptions, snap_words, status_words, unstable_words
+from cases.shared_teeth import shared_teeth
 from cases.systems import system_of
 from cases.tooth_support import supported
 from cases.two_brackets import states_of
@@ -80,21 +82,27 @@ def result_of(case: Case, model: Model, path: Path) -> RunResult:
     legs = path.legs
     end = end_of_way(case, legs, path)
     status, snapshot = status_of(end), end.snapshot
-    _, passive = model.passive_frames(np.array([spec.attachment.at for spec in case.attachments]))
+    _, passive = model.passive_frames(np.array([support.arc for support in model.supports]))
     gives_way = supported(case.attachments)
-    attachments = tuple(
-        attachment_result(spec, k, snapshot, model.section, passive[k], legs[end.leg].ends[k], gives_way[k])
+    found = [
+        attachment_result(
+            spec, k, snapshot, model.wires[spec.wire], passive[k], legs[end.leg].ends[k], gives_way[k],
+            case.wire_of(spec).name,
+        )
         for k, spec in enumerate(case.attachments)
-    )
+    ]  # fmt: skip
+    teeth, attachments = shared_teeth(case, found, snapshot.floor, legs[end.leg].ends)
     force, moment = snapshot.left_over()
-    wire = wire_result(case, model, snapshot)
+    wires = tuple(wire_result(case, model, snapshot, number) for number in range(len(case.wires)))
+    joints = joint_results(case, model, snapshot)
     between = deepest_between_stations(path.problem, 1.0)
     increments = tuple(increment_result(case, legs, increment) for increment in path.increments)
     return RunResult(
         title=case.title,
         status=status.name.lower(),
         status_words=(
-            *status_words(case, status, attachments, wire, between),
+            *status_words(case, status, attachments, wires, between),
+            *hook_words(case, joints),
             *snap_words(
                 [
                     (legs[one.leg].name, one.activation, one.set_free)
@@ -109,14 +117,19 @@ def result_of(case: Case, model: Model, path: Path) -> RunResult:
         ),
         attachments=attachments,
         equilibrium=EquilibriumResult(vector(force), vector(moment), snapshot.floor),
-        wire=wire,
+        wire=wires[0],
         increments=increments,
         assumptions=assumptions(case),
         provenance=provenance(case, {"increments": case.analysis.increments}),
         deepest_between_stations_mm=between,
         bench=bench_result(case, legs, path),
         deactivations=deactivations(case.stages, increments),
-        system=system_of(case, attachments, snapshot.floor, states_of(case, path), follow_steps(case, path)),
+        system=system_of(
+            case, attachments, snapshot.floor, states_of(case, path), follow_steps(case, path), joints
+        ),
+        more_wires=wires[1:],
+        joints=joints,
+        teeth=teeth,
     )
 
 
@@ -148,22 +161,25 @@ def increment_result(case: Case, legs: Sequence[Leg | Ahead], increment: Increme
     )
 
 
-def wire_result(case: Case, model: Model, snapshot: Snapshot) -> WireResult:
-    """The engaged wire node by node; at a node between two elements the larger stress counts."""
-    constants = torsion_constants(model.section)
-    ends = snapshot.resultants  # (m, 2, 6)
-    axial = axial_stress_extremes(model.section, ends[..., 0], ends[..., 4], ends[..., 5])
+def wire_result(case: Case, model: Model, snapshot: Snapshot, number: int = 0) -> WireResult:
+    """An engaged wire node by node; at a node between two elements the larger stress counts."""
+    wire, (first, last) = model.wires[number], snapshot.spans[number]
+    constants = torsion_constants(wire.section)
+    ends = snapshot.resultants[first:last]  # (m, 2, 6)
+    axial = axial_stress_extremes(wire.section, ends[..., 0], ends[..., 4], ends[..., 5])
     shear = np.abs(ends[..., 3]) * constants.largest_shear_factor
-    flat = largest_equivalent_stress(model.section, constants, ends.reshape(-1, 6)).reshape(-1, 2)
+    flat = largest_equivalent_stress(wire.section, constants, ends.reshape(-1, 6)).reshape(-1, 2)
     nodal = np.concatenate((ends[:, 0], ends[-1:, 1]))
-    passive, _ = model.passive_frames(snapshot.arcs)
+    here = slice(first, last + 1)
+    passive, _ = model.passive_frames(snapshot.arcs[here])
     largest = float(flat.max())
-    yields = case.wire.material.yield_mpa
+    yields = case.wires[number].material.yield_mpa
     return WireResult(
-        section=model.section,
-        arc_length_mm=snapshot.arcs,
-        positions_mm=snapshot.positions,
-        axes=snapshot.axes,
+        name=case.wires[number].name,
+        section=wire.section,
+        arc_length_mm=snapshot.arcs[here] - wire.begin,
+        positions_mm=snapshot.positions[here],
+        axes=snapshot.axes[here],
         passive_positions_mm=passive,
         bending_stress_mpa=_larger_at_nodes(axial),
         shear_stress_mpa=_larger_at_nodes(shear),

@@ -35,6 +35,8 @@ class WireSpec:
     passive_shape: PassiveShape
     seated_in: str
     """Name of the attachment in which the passive wire lies before activation."""
+    name: str = "wire"
+    """What a case with several wires calls it."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -61,6 +63,33 @@ class AttachmentSpec:
     """How its tooth gives way; None: not at all, or as the others of its segment do."""
     segment: str | None = None
     """Name of the rigid segment of several teeth that it belongs to."""
+    wire: int = 0
+    """Number of the wire that it holds."""
+
+
+HOOK, TIE = "hook", "tie"
+
+
+@dataclass(frozen=True, slots=True)
+class JointSpec:
+    """A point of one wire held to another wire; forces, no couple."""
+
+    name: str
+    slides: bool
+    """A hook slides along the other wire, a tie does not."""
+    wire: int
+    at: float
+    """mm from the start of ``wire``."""
+    to: int
+    """Number of the wire that it is held to."""
+    to_at: float
+    """mm from the start of that; where a hook begins."""
+    arm: Vector = (0.0, 0.0, 0.0)
+    """mm from that wire's centre line to this one's, along its tangent, height and depth, in the end."""
+
+    @property
+    def kind(self) -> str:
+        return HOOK if self.slides else TIE
 
 
 @dataclass(frozen=True, slots=True)
@@ -69,7 +98,7 @@ class AnalysisSpec:
 
     increments: int = 10
     tie_in: tuple[str, ...] = ()
-    """Attachments in the order in which they are engaged, one after another; none: all at once."""
+    """Attachments and joints in the order in which they are engaged, one after another; none: all at once."""
     snap: bool = False
     """Whether the wire snaps to a stable equilibrium where the one at hand is unstable."""
 
@@ -139,7 +168,7 @@ class DataFile:
 
 @dataclass(frozen=True, slots=True)
 class Case:
-    """Everything a run needs; attachments in their order along the wire."""
+    """Everything a run needs; attachments wire by wire, in their order along each."""
 
     title: str
     wire: WireSpec
@@ -157,6 +186,28 @@ class Case:
     """What happens after the engagement, in order."""
     bench: BenchSpec | None = None
     """A test on a rig, after the engagement and the stages."""
+    more_wires: tuple[WireSpec, ...] = ()
+    """Beside the first one."""
+    joints: tuple[JointSpec, ...] = ()
+    """Between wires."""
+
+    @property
+    def wires(self) -> tuple[WireSpec, ...]:
+        """All of them, the first one first."""
+        return (self.wire, *self.more_wires)
+
+    def wire_of(self, spec: AttachmentSpec) -> WireSpec:
+        """The wire that an attachment holds."""
+        return self.wires[spec.wire]
+
+    @property
+    def held_by(self) -> tuple[str, ...]:
+        """Names of all that holds the wires, in the order of a model's supports: attachments, then joints."""
+        return (*(spec.name for spec in self.attachments), *(joint.name for joint in self.joints))
+
+    def attachments_of(self, wire: int) -> tuple[AttachmentSpec, ...]:
+        """Those that hold a wire, in their order along it."""
+        return tuple(spec for spec in self.attachments if spec.wire == wire)
 
     @property
     def sha256(self) -> str:

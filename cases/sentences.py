@@ -7,7 +7,7 @@ from collections.abc import Sequence
 
 from cases.build import kept_at_seat
 from cases.results import AttachmentResult, WireResult
-from cases.schema import Case
+from cases.schema import Case, MaterialSpec
 from cases.teeth import GIVEN, centre_of
 from cases.tooth_sizes import DEFAULT_CENTRES
 from cases.tooth_support import supported
@@ -21,20 +21,40 @@ DEEP = 1e-3
 
 
 def status_words(
-    case: Case, status: Status, attachments: tuple[AttachmentResult, ...], wire: WireResult, between: float
+    case: Case,
+    status: Status,
+    attachments: tuple[AttachmentResult, ...],
+    wires: Sequence[WireResult],
+    between: float,
 ) -> tuple[str, ...]:
     """Sentences about how the run ended and what to mind."""
     out = [f"{status.sentence[0].upper()}{status.sentence[1:]}."]
-    held = any(spec.attachment.hold_roll or spec.attachment.kind == "clamp" for spec in case.attachments)
-    if isinstance(case.wire.section, Round) and not held:
-        out.append("Free in roll: the round wire turns about its own axis and carries no torque about it.")
+    free = [
+        wire.name
+        for number, wire in enumerate(case.wires)
+        if isinstance(wire.section, Round)
+        and not any(
+            spec.attachment.hold_roll or spec.attachment.kind == "clamp"
+            for spec in case.attachments_of(number)
+        )
+    ]
+    if free:
+        which = "the round wire turns about its own axis and carries"
+        if case.more_wires:
+            which = (
+                f"{_listed(free)} {'turns about its' if len(free) == 1 else 'turn about their'} own axis and "
+            )
+            which += "carries" if len(free) == 1 else "carry"
+        out.append(f"Free in roll: {which} no torque about it.")
     for item in attachments:
         if item.slot_size_mm is None:
             continue
         out.append(f"{item.name}: {_diagnosis(item)}.")
-    if wire.yield_share is not None and wire.yield_share > 1.0:
+    past = [wire.name for wire in wires if wire.yield_share is not None and wire.yield_share > 1.0]
+    if past:
+        where = f" in {_listed(past)}" if case.more_wires else ""
         out.append(
-            "The stress passes the yield stress: a real wire would take a set and give less force than this "
+            f"The stress{where} passes the yield stress: a real wire would take a set and give less force than this "
             "elastic answer."
         )
     if between > DEEP:
@@ -107,22 +127,25 @@ def _diagnosis(item: AttachmentResult) -> str:
 
 def assumptions(case: Case) -> tuple[str, ...]:
     """What the answer stands on."""
-    material = case.wire.material
-    modulus = f"Young's modulus {three(material.youngs_modulus_mpa / 1000.0)} GPa"
-    limit = "no yield stress" if material.yield_mpa is None else f"yield {three(material.yield_mpa)} MPa"
     out = [
-        f"{material.name}: linear elastic, {modulus}, Poisson's ratio {material.poisson:g}, {limit}",
-        f"source of these values: {material.source}",
+        *(
+            line
+            for material in dict.fromkeys(wire.material for wire in case.wires)
+            for line in _alloy(material)
+        ),
+        *_joint_assumptions(case),
         *_slot_assumptions(case),
         *_tooth_assumptions(case),
         "forces scale with Young's modulus, whose published spread for one alloy (often 10 to 20 %) outweighs "
         "all solver error",
     ]
-    if kept_at_seat(case):
-        out.append(
-            f"no attachment stops the wire: it is kept from sliding in {case.wire.seated_in}, where it is seated, "
-            "because without friction nothing else says where along its slots it comes to rest"
-        )
+    for number, wire in enumerate(case.wires):
+        if kept_at_seat(case, number):
+            which = wire.name if case.more_wires else "the wire"
+            out.append(
+                f"no attachment stops {which}: it is kept from sliding in {wire.seated_in}, where it is seated, "
+                "because without friction nothing else says where along its slots it comes to rest"
+            )
     buttons = [spec.attachment for spec in case.attachments if spec.attachment.kind == "button"]
     if any(button.thread is None for button in buttons):
         out.append("buttons: hold one point of the wire, free to slide along their x unless stopped")
@@ -167,6 +190,29 @@ def _tooth_assumptions(case: Case) -> list[str]:
         out.append(
             "movements: initial tendencies in a linear model, read from (M/F)/d with d the arm to the tooth's own "
             "centre of resistance and the slot's axes taken for the tooth's; not a prediction"
+        )
+    return out
+
+
+def _alloy(material: MaterialSpec) -> list[str]:
+    modulus = f"Young's modulus {three(material.youngs_modulus_mpa / 1000.0)} GPa"
+    limit = "no yield stress" if material.yield_mpa is None else f"yield {three(material.yield_mpa)} MPa"
+    return [
+        f"{material.name}: linear elastic, {modulus}, Poisson's ratio {material.poisson:g}, {limit}",
+        f"source of these values: {material.source}",
+    ]
+
+
+def _joint_assumptions(case: Case) -> list[str]:
+    """What a hook and a tie do, and that wires touch nowhere else."""
+    out = []
+    if any(joint.slides for joint in case.joints):
+        out.append("hooks slide along the other wire without friction and carry no couple")
+    if any(not joint.slides for joint in case.joints):
+        out.append("ties hold a point of one wire at a point of the other, without play, and carry no couple")
+    if case.more_wires:
+        out.append(
+            "wires touch each other nowhere but at these joints: elsewhere they may pass through each other"
         )
     return out
 

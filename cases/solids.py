@@ -10,8 +10,9 @@ from __future__ import annotations
 
 import functools
 import re
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
+from itertools import islice
 from pathlib import Path
 from typing import Any
 from xml.sax.saxutils import quoteattr
@@ -54,19 +55,30 @@ Array = NDArray[np.float64]
 SERIES = "solids.pvd"
 GMSH_WIRE = "wire_solid.msh"
 GMSH_ATTACHMENTS = "attachments.msh"
-GMSH_FIELDS = ("arc_length_mm", "height_mm", "depth_mm", "von_mises_mpa", "yield_share")
+GMSH_FIELDS = ("arc_length_mm", "height_mm", "depth_mm", "von_mises_mpa", "yield_share", "wire")
+
+
+@dataclass(frozen=True, slots=True)
+class WireSolid:
+    """One wire's mesh."""
+
+    wire: SolidWire
+    unit: UnitStress
+    passive: Array
+    """(n, 3) mm: its nodes before activation."""
+    number: int
+    """Of the wire, from 0."""
+    begin: float
+    """mm: where it begins in the arc lengths that all wires share."""
 
 
 @dataclass(frozen=True, slots=True)
 class Solids:
     """The meshes of a run: they keep their cells, their points move."""
 
-    wire: SolidWire
-    unit: UnitStress
+    wires: tuple[WireSolid, ...]
     attachments: tuple[AttachmentSolid, ...]
     """In the order of the case, each in its own axes."""
-    passive: Array
-    """(n, 3) mm: the wire's nodes before activation."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -74,9 +86,9 @@ class SolidState:
     """The solids at one activation."""
 
     activation: float
-    points: Array
-    """(n, 3) mm: the wire's nodes."""
-    stress: SolidStress
+    points: tuple[Array, ...]
+    """(n, 3) mm: the nodes of each wire."""
+    stress: tuple[SolidStress, ...]
     poses: tuple[Pose, ...]
     """Of the attachments."""
 
@@ -84,73 +96,90 @@ class SolidState:
 def solids_of(case: Case, model: Model, path: LoadPath) -> Solids:
     """Meshes for the whole path, their layers chosen for its end.
 
-    The wire's layers end where the largest stress is, where walls press, at the mouths of the slots, where bends
-    begin and end, and where the course of the stress has a corner.  Raises WireslotError where the wire folds
+    A wire's layers end where its largest stress is, where walls press, at the mouths of the slots, where bends
+    begin and end, and where the course of the stress has a corner.  Raises WireslotError where a wire folds
     onto itself, before activation or at an increment.
     """
     last = path.last.snapshot
-    unit = unit_stress(model.section, case.wire.material.poisson)
-    ends = last.resultants
-    largest = largest_equivalent_stress(model.section, torsion_constants(model.section), ends.reshape(-1, 6))
-    element, end = divmod(int(largest.argmax()), 2)
-    mouths = last.mouth_nodes[last.mouth_nodes >= 0]
-    corners = telling_arcs(model.section, last.arcs, ends)
-    apart = np.linalg.norm(last.walls.centre[:, None] - last.positions[None], axis=-1)
-    pressed = np.unique(last.arcs[apart.argmin(axis=1)])
-    keep = (last.arcs[element + end], *pressed, *last.arcs[mouths], *bend_ends(model.shape), *corners)
-    _, passive_axes = model.passive_frames(last.arcs)
-    turns = np.maximum(turns_between(passive_axes), turns_between(last.axes))
-    wire = solid_wire(unit.mesh, layer_arcs(last.arcs, turns, [float(arc) for arc in keep]))
-    solids = Solids(
-        wire,
-        unit,
-        tuple(attachment_solid(spec.attachment, model.section) for spec in case.attachments),
-        wire.positions(*model.passive_frames(wire.stations)),
-    )
-    _refuse_folds(wire, solids.passive, "before activation")
-    for increment in path.increments:
-        points = _engaged_points(wire, increment.snapshot)
-        _refuse_folds(wire, points, f"at activation {increment.activation:.4g}")
-    return solids
+    wires = tuple(_wire_solid(case, model, last, number) for number in range(len(case.wires)))
+    for one in wires:
+        _refuse_folds(one, one.passive, "before activation", case)
+        for increment in path.increments:
+            points = _engaged_points(one, increment.snapshot)
+            _refuse_folds(one, points, f"at activation {increment.activation:.4g}", case)
+    attachments = (attachment_solid(spec.attachment, case.wire_of(spec).section) for spec in case.attachments)
+    return Solids(wires, tuple(attachments))
 
 
-def _engaged_points(wire: SolidWire, snapshot: Snapshot) -> Array:
+def _wire_solid(case: Case, model: Model, last: Snapshot, number: int) -> WireSolid:
+    of, (first, end) = model.wires[number], last.spans[number]
+    unit = unit_stress(of.section, case.wires[number].material.poisson)
+    ends, arcs = last.resultants[first:end], last.arcs[first : end + 1] - of.begin
+    largest = largest_equivalent_stress(of.section, torsion_constants(of.section), ends.reshape(-1, 6))
+    element, side = divmod(int(largest.argmax()), 2)
+    own = [k for k, spec in enumerate(case.attachments) if spec.wire == number]
+    mouths = last.mouth_nodes[own]
+    mouths = mouths[mouths >= 0] - first
+    corners = telling_arcs(of.section, arcs, ends)
+    centres = last.walls.centre[np.isin(last.walls.support, own)]
+    apart = np.linalg.norm(centres[:, None] - last.positions[None, first : end + 1], axis=-1)
+    pressed = np.unique(arcs[apart.argmin(axis=1)])
+    keep = (arcs[element + side], *pressed, *arcs[mouths], *bend_ends(of.shape), *corners)
+    here = slice(first, end + 1)
+    _, passive_axes = model.passive_frames(last.arcs[here])
+    turns = np.maximum(turns_between(passive_axes), turns_between(last.axes[here]))
+    wire = solid_wire(unit.mesh, layer_arcs(arcs, turns, [float(arc) for arc in keep]))
+    passive = wire.positions(*of.frames(wire.stations + of.begin))
+    return WireSolid(wire, unit, passive, number, of.begin)
+
+
+def _engaged_points(one: WireSolid, snapshot: Snapshot) -> Array:
     """(n, 3) mm."""
-    return wire.positions(*frames_between(snapshot.arcs, snapshot.positions, snapshot.axes, wire.stations))
+    first, end = snapshot.spans[one.number]
+    here, wire = slice(first, end + 1), one.wire
+    arcs = snapshot.arcs[here] - one.begin
+    return wire.positions(*frames_between(arcs, snapshot.positions[here], snapshot.axes[here], wire.stations))
 
 
-def _refuse_folds(wire: SolidWire, points: Array, when: str) -> None:
+def _refuse_folds(one: WireSolid, points: Array, when: str, case: Case) -> None:
+    wire = one.wire
     folded = (jacobians(points, wire.cells) <= 0.0).any(axis=1)
     if folded.any():
         arc = float(wire.arc_lengths[wire.cells[folded][0, 0]])
+        which = case.wires[one.number].name if case.more_wires else "the wire"
         raise WireslotError(
-            f"{when} the wire folds onto itself at arc length {arc:.4g} mm: it is bent there more tightly "
+            f"{when} {which} folds onto itself at arc length {arc:.4g} mm: it is bent there more tightly "
             f"than its own thickness allows, and no solid can be made of it"
         )
 
 
 def passive_state(solids: Solids, model: Model) -> SolidState:
     """Before activation: no stress, the attachments where the passive wire lies."""
-    count = len(solids.passive)
+    counts = [len(one.passive) for one in solids.wires]
     return SolidState(
         0.0,
-        solids.passive,
-        SolidStress(np.zeros(count), np.zeros((count, 2))),
-        tuple(support.start for support in model.supports),
+        tuple(one.passive for one in solids.wires),
+        tuple(SolidStress(np.zeros(count), np.zeros((count, 2))) for count in counts),
+        tuple(support.start for support in model.supports[: len(solids.attachments)]),
     )
 
 
 def solid_state(solids: Solids, model: Model, snapshot: Snapshot) -> SolidState:
     """At an increment.  Raises NotFiniteError where a stress or a position is no number."""
-    wire = solids.wire
-    along = resultants_along(model.section, snapshot.arcs, snapshot.resultants, wire.stations)
+    stress = []
+    for one in solids.wires:
+        first, end = snapshot.spans[one.number]
+        arcs, ends = snapshot.arcs[first : end + 1] - one.begin, snapshot.resultants[first:end]
+        along = resultants_along(model.wires[one.number].section, arcs, ends, one.wire.stations)
+        stress.append(solid_stress(one.unit, one.wire.section_node, along[one.wire.station]))
+    points = tuple(_engaged_points(one, snapshot) for one in solids.wires)
+    poses = map(Pose, snapshot.support_position, snapshot.support_axes)
     state = SolidState(
-        snapshot.activation,
-        _engaged_points(wire, snapshot),
-        solid_stress(solids.unit, wire.section_node, along[wire.station]),
-        tuple(map(Pose, snapshot.support_position, snapshot.support_axes)),
+        snapshot.activation, points, tuple(stress), tuple(islice(poses, len(solids.attachments)))
     )
-    for name, values in (("points", state.points), ("von_mises_mpa", state.stress.von_mises)):
+    checked = [("points", values) for values in points]
+    checked += [("von_mises_mpa", one.von_mises) for one in stress]
+    for name, values in checked:
         wrong = ~np.isfinite(values)
         if wrong.any():
             raise NotFiniteError(f"wire_solid.{name}", float(values[wrong][0]))
@@ -177,7 +206,7 @@ def solid_writers(case: Case, model: Model, path: LoadPath) -> Mapping[str, Writ
     states: list[Callable[[], SolidState]] = [functools.partial(passive_state, solids, model)]
     states += [functools.partial(solid_state, solids, model, one.snapshot) for one in path.increments]
     activations = [0.0, *(one.activation for one in path.increments)]
-    yields = case.wire.material.yield_mpa
+    yields = [wire.material.yield_mpa for wire in case.wires]
 
     def wire(state: Callable[[], SolidState], file: Path) -> None:
         _wire_mesh(solids, state(), yields).write(file, file_format="vtu")
@@ -201,27 +230,36 @@ def solid_writers(case: Case, model: Model, path: LoadPath) -> Mapping[str, Writ
     return writers
 
 
-def _wire_mesh(solids: Solids, state: SolidState, yields: float | None) -> Any:
-    """meshio's mesh of the wire, units in the names of the fields."""
+def _wire_mesh(solids: Solids, state: SolidState, yields: Sequence[float | None]) -> Any:
+    """meshio's mesh of the wires, units in the names of the fields; ``wire`` counts them from 1, where there are
+    several, and a share of yield is given where all of them have a yield stress."""
     import meshio
 
-    wire, stress = solids.wire, state.stress
-    von_mises = stress.von_mises
-    data = {
-        "arc_length_mm": wire.arc_lengths,
-        "height_mm": wire.offsets[:, 0],
-        "depth_mm": wire.offsets[:, 1],
-        "displacement_mm": state.points - solids.passive,
-        "axial_stress_mpa": stress.axial,
-        "shear_along_height_mpa": stress.shear[:, 0],
-        "shear_along_depth_mpa": stress.shear[:, 1],
-        "von_mises_mpa": von_mises,
-    }
-    if yields is not None:
-        data["yield_share"] = von_mises / yields
-    short = {name: _short(values) for name, values in data.items()}
+    cells, fields, first = [], [], 0
+    for one, points, stress in zip(solids.wires, state.points, state.stress, strict=True):
+        wire, von_mises, limit = one.wire, stress.von_mises, yields[one.number]
+        data = {
+            "arc_length_mm": wire.arc_lengths,
+            "height_mm": wire.offsets[:, 0],
+            "depth_mm": wire.offsets[:, 1],
+            "displacement_mm": points - one.passive,
+            "axial_stress_mpa": stress.axial,
+            "shear_along_height_mpa": stress.shear[:, 0],
+            "shear_along_depth_mpa": stress.shear[:, 1],
+            "von_mises_mpa": von_mises,
+        }
+        if limit is not None and None not in yields:
+            data["yield_share"] = von_mises / limit
+        if len(solids.wires) > 1:
+            data["wire"] = np.full(len(points), one.number + 1.0)
+        cells.append(wire.cells + first)
+        fields.append(data)
+        first += len(points)
+    short = {name: _short(np.concatenate([one[name] for one in fields])) for name in fields[0]}
     return meshio.Mesh(
-        _on_grid(state.points), [(wire.cell_type, wire.cells.astype(np.int32))], point_data=short
+        _on_grid(np.concatenate(state.points)),
+        [(solids.wires[0].wire.cell_type, np.concatenate(cells).astype(np.int32))],
+        point_data=short,
     )
 
 

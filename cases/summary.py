@@ -12,9 +12,9 @@ from typing import TYPE_CHECKING
 
 from cases.bench_words import bench_sentences, friction_sentences
 from cases.deactivation import deactivation_sentences
-from cases.results import ORDERS, AccuracyResult, AttachmentResult, Error, RunResult
+from cases.results import ORDERS, AccuracyResult, AttachmentResult, Error, RunResult, SharedTooth
 from cases.teeth import GIVEN
-from cases.tooth_results import PublishedRange
+from cases.tooth_results import PublishedRange, ToothResult
 from cases.words import GF, shown, three
 
 if TYPE_CHECKING:
@@ -44,6 +44,9 @@ def print_result(result: RunResult, console: Console) -> None:
     for item in result.attachments:
         _line(console, _who(item), "  ")
         _lines(console, (*item.words, *_at_centre_of_resistance(item)))
+    for shared in result.teeth:
+        _line(console, f"tooth {shared.tooth}, {' and '.join(shared.attachments)} together", "  ")
+        _lines(console, shared_tooth_sentences(shared))
     if result.system is not None:
         _heading(console, "\nThe attachments together")
         _lines(console, result.system.words)
@@ -58,8 +61,11 @@ def print_result(result: RunResult, console: Console) -> None:
         console,
         (
             *result.status_words,
-            f"Largest stress in the wire: {three(result.wire.largest_stress_mpa)} MPa, "
-            f"{_yield(result.wire.yield_share)}.",
+            *(
+                f"Largest stress in {wire.name if result.more_wires else 'the wire'}: "
+                f"{three(wire.largest_stress_mpa)} MPa, {_yield(wire.yield_share)}."
+                for wire in result.wires
+            ),
             f"Equilibrium, all attachments added up: {force:.1e} N and {moment:.1e} N mm left "
             f"(rounding {left.floor_n:.1e} N).",
             *friction_sentences(result),
@@ -114,26 +120,42 @@ def _at_centre_of_resistance(item: AttachmentResult) -> tuple[str, ...]:
     moment = item.moment_at_centre_of_resistance_nmm
     if moment is None:
         return ()
-    parts = ", ".join(f"M{axis} {shown(value)}" for axis, value in zip("xyz", moment, strict=True))
-    out = [f"Moment about the centre of resistance: {parts} N mm (world axes)."]
     tooth = item.at_centre_of_resistance
-    if tooth is not None:
-        if tooth.source != GIVEN:
-            _, up, out_of = tooth.centre_from_slot_mm
-            out.append(
-                f"Centre of resistance by default {abs(up):.1f} mm gingival and {abs(out_of):.1f} mm lingual of "
-                "the slot."
-            )
-        out += [f"Initial tendency, {words}." for words in tooth.words]
-        out += [] if tooth.displacement is None else tooth.displacement.words
-    return tuple(out)
+    out = [f"Moment about the centre of resistance: {_parts('M', moment)} N mm (world axes)."]
+    return (*out, *(() if tooth is None else _tooth_sentences(tooth, "the slot")))
+
+
+def shared_tooth_sentences(one: SharedTooth) -> tuple[str, ...]:
+    """What the attachments of a tooth give it together."""
+    tooth, moment = one.at_centre_of_resistance, one.moment_at_centre_of_resistance_nmm
+    sums = (
+        f"Force {_parts('F', one.force_n)} N and moment about the centre of resistance {_parts('M', moment)} N mm, "
+        "all its attachments added up (world axes)."
+    )
+    return (sums, *_tooth_sentences(tooth, f"the slot of {one.attachments[0]}"))
+
+
+def _parts(letter: str, values: Iterable[float]) -> str:
+    return ", ".join(f"{letter}{axis} {shown(value)}" for axis, value in zip("xyz", values, strict=True))
+
+
+def _tooth_sentences(tooth: ToothResult, slot: str) -> tuple[str, ...]:
+    """Where the centre of resistance is, and what begins there."""
+    out = []
+    if tooth.source != GIVEN:
+        _, up, out_of = tooth.centre_from_slot_mm
+        out.append(
+            f"Centre of resistance by default {abs(up):.1f} mm gingival and {abs(out_of):.1f} mm lingual of {slot}."
+        )
+    out += [f"Initial tendency, {words}." for words in tooth.words]
+    return (*out, *(() if tooth.displacement is None else tooth.displacement.words))
 
 
 def range_sentences(result: RunResult) -> tuple[str, ...]:
     """What named sources say of the movements found, each once."""
     found: dict[str, dict[str, PublishedRange]] = {}
-    for item in result.attachments:
-        tooth = item.at_centre_of_resistance
+    teeth = [item.at_centre_of_resistance for item in result.attachments]
+    for tooth in (*teeth, *(one.at_centre_of_resistance for one in result.teeth)):
         for one in () if tooth is None else tooth.published:
             found.setdefault(one.movement, {})[one.source] = one
     return tuple(
@@ -174,13 +196,15 @@ def _lines(console: Console, sentences: Iterable[str]) -> None:
         _line(console, sentence, "    ")
 
 
-def _table(name_width: int, headings: Iterable[tuple[str, str]], words: Iterable[str] = ()) -> Table:
-    """An empty table: the attachment's name, columns of ``words``, then columns of numbers with units."""
+def _table(
+    name_width: int, headings: Iterable[tuple[str, str]], words: Iterable[str] = (), of: str = "attachment"
+) -> Table:
+    """An empty table: names, columns of ``words``, then columns of numbers with units."""
     from rich.box import SIMPLE_HEAD
     from rich.table import Table
 
     table = Table(box=SIMPLE_HEAD, pad_edge=False, show_edge=False)
-    table.add_column("attachment", max_width=name_width, overflow="fold")
+    table.add_column(of, max_width=name_width, overflow="fold")
     for heading in words:
         table.add_column(heading)
     for heading, unit in headings:
@@ -198,6 +222,23 @@ def _print_forces(result: RunResult, console: Console) -> None:
     table = _table(WIDEST_NAME["forces"], headings)
     for item in result.attachments:
         table.add_row(_who(item), *map(number, (*item.force_n, *item.moment_nmm)))
+    console.print(table)
+    if result.joints:
+        _print_joints(result, console)
+
+
+def _print_joints(result: RunResult, console: Console) -> None:
+    """What passes from wire to wire."""
+    _heading(console, "\nForce of one wire on another, in world axes")
+    headings = [*((f"F{axis}", "N") for axis in "xyz"), ("at", "mm")]
+    table = _table(WIDEST_NAME["forces"], headings, words=("from", "on"), of="joint")
+    for joint in result.joints:
+        table.add_row(
+            f"{joint.name} ({joint.kind})",
+            joint.wire,
+            joint.to,
+            *map(number, (*joint.force_n, joint.to_at_mm)),
+        )
     console.print(table)
 
 
@@ -235,15 +276,22 @@ def _order_cells(item: AttachmentResult, name: str) -> list[str]:
 
 def print_case(case: Case, console: Console) -> None:
     """That a case is valid, what it holds, and what looks like a slip."""
-    wire = case.wire
     lines = [
         f"case is valid: {case.title}",
-        f"  wire: {wire.material.name}, {wire.section.label}, {three(wire.passive_shape.length)} mm long, "
-        f"seated in {wire.seated_in}",
+        *(
+            f"  {f'wire {wire.name}' if case.more_wires else 'wire'}: {wire.material.name}, {wire.section.label}, "
+            f"{three(wire.passive_shape.length)} mm long, seated in {wire.seated_in}"
+            for wire in case.wires
+        ),
         *(
             line
             for place, spec in enumerate(case.attachments, start=1)
             for line in _attachment_lines(case, place, spec)
+        ),
+        *(
+            f"  {joint.kind} {joint.name}: {case.wires[joint.wire].name} at {joint.at:.4g} mm, on "
+            f"{case.wires[joint.to].name} at {joint.to_at:.4g} mm"
+            for joint in case.joints
         ),
         f"  increments: {case.analysis.increments}",
         *_stage_lines(case),
@@ -254,9 +302,8 @@ def print_case(case: Case, console: Console) -> None:
 
 def _stage_lines(case: Case) -> list[str]:
     """What comes after the engagement, and in which order the wire is tied in."""
-    lines = [f"  tied in after {case.wire.seated_in}: {', '.join(case.analysis.tie_in)}"] * bool(
-        case.analysis.tie_in
-    )
+    seats = " and ".join(wire.seated_in for wire in case.wires)
+    lines = [f"  tied in after {seats}: {', '.join(case.analysis.tie_in)}"] * bool(case.analysis.tie_in)
     for number, stage in enumerate(case.stages, start=1):
         if stage.back is not None:
             what = f"every attachment goes back by {shown(100.0 * stage.back)} % of its way"
@@ -308,11 +355,12 @@ def _attachment_lines(case: Case, place: int, spec: AttachmentSpec) -> list[str]
     slot = item.slot
     size = "" if slot is None else f", slot {slot.height:.3g} x {slot.depth:.3g} x {slot.width:.3g} mm"
     lines = [
-        f"  {place}. {spec.name}: {item.kind}{tooth}, {item.at:.4g} mm along the wire{size}"
+        f"  {place}. {spec.name}: {item.kind}{tooth}, {item.at:.4g} mm along "
+        f"{case.wire_of(spec).name if case.more_wires else 'the wire'}{size}"
         f"{''.join(f', {word}' for word in held)}"
     ]
     if slot is not None:
-        play = clearance(case.wire.section, slot, front_of(item.ligation))
+        play = clearance(case.wire_of(spec).section, slot, front_of(item.ligation))
         angles = ", ".join(
             f"{name} order {'turns freely' if angle is None else f'{degrees(angle):.2f} deg'}"
             for name, angle in ((name, getattr(play, name).angle) for name in ORDERS)

@@ -15,6 +15,7 @@ def system_json(item: SystemResult) -> dict[str, Any]:
         "geometries": [_geometry(one) for one in item.geometries],
         "following": [_step(one) for one in item.following],
         "words": item.words,
+        "more_wires": [{order: _order(one) for order, one in orders.items()} for orders in item.more_wires],
     }
 
 

@@ -110,12 +110,15 @@ class FollowStep:
 
 @dataclass(frozen=True, slots=True)
 class SystemResult:
-    """The attachments as one system."""
+    """The attachments as one system; of several wires each by itself, its joints as points that hold it."""
 
     orders: Mapping[str, OrderSystem]
+    """Of the first wire."""
     passive: tuple[str, ...]
     """Attachments that get no force and no couple at all."""
     geometries: tuple[Geometry, ...]
     """At the end of each stage and in each order in which two brackets form one."""
     following: tuple[FollowStep, ...]
     words: tuple[str, ...]
+    more_wires: tuple[Mapping[str, OrderSystem], ...] = ()
+    """Orders of the other wires."""

@@ -16,11 +16,12 @@ from numpy.typing import NDArray
 
 from cases.follow import follow_words
 from cases.force_system import AXIS_OF_ORDER
-from cases.results import ORDERS, AttachmentResult
+from cases.results import ORDERS, AttachmentResult, JointResult, OrderResult
 from cases.schema import Case
 from cases.system_results import FollowStep, InPlay, OrderSystem, SystemResult
 from cases.two_brackets import SAME_PLANE, State, geometries_of
 from cases.words import ORDER_VIEWS, SPOKEN_SHARE, shown
+from geometry.pose import Pose
 
 Array = NDArray[np.float64]
 
@@ -35,10 +36,13 @@ def system_of(
     floor: float,
     states: Sequence[State],
     following: Sequence[FollowStep],
+    joints: Sequence[JointResult] = (),
 ) -> SystemResult:
-    """What ``attachments`` are together at the end of a run; ``states`` are those at the ends of its stages, and below
-    ``floor`` (N) a force is none."""
-    orders = {order: order_system(order, attachments, floor) for order in ORDERS}
+    """What ``attachments`` are together at the end of a run, wire by wire; ``states`` are those at the ends of its
+    stages, and below ``floor`` (N) a force is none.  Where a wire is joined to another, it is held at a point."""
+    wires = [_held_by(wire.name, attachments, joints) for wire in case.wires]
+    whole = wires if len(wires) > 1 else [list(attachments)]
+    systems = [{order: order_system(order, held, floor) for order in ORDERS} for held in whole]
     passive = tuple(
         one.name
         for one in attachments
@@ -46,12 +50,38 @@ def system_of(
         and not any(order.carries_couple for order in one.orders.values())
     )
     geometries = tuple(found for state in states for found in geometries_of(case, state))
-    words = [orders[order].words for order in ORDERS]
+    words = [
+        f"{f'{wire.name}. ' if len(wires) > 1 else ''}{orders[order].words}"
+        for wire, orders in zip(case.wires, systems, strict=True)
+        for order in ORDERS
+    ]
+    words += [joint.words for joint in joints]
     words += [] if not passive else [f"Passive, without force or couple: {_listed(passive)}."]
     steps = {stage.name for stage in case.stages if stage.follow is not None}
     words += [one.words for one in geometries if one.stage.rpartition(", step ")[0] not in steps]
     words += follow_words(case, following, geometries)
-    return SystemResult(orders, passive, geometries, tuple(following), tuple(words))
+    return SystemResult(systems[0], passive, geometries, tuple(following), tuple(words), tuple(systems[1:]))
+
+
+def _held_by(
+    wire: str, attachments: Sequence[AttachmentResult], joints: Sequence[JointResult]
+) -> list[AttachmentResult]:
+    """The attachments of a wire, and its joints as the points that hold it, with the force that each gets from it."""
+    own = [one for one in attachments if one.wire == wire]
+    for joint in joints:
+        if wire in (joint.wire, joint.to):
+            pull = np.array(joint.force_n) * (1.0 if joint.wire == wire else -1.0)
+            point = Pose(np.array(joint.place_mm), own[0].pose.axes)
+            orders = {
+                order: OrderResult(0.0, 0.0, None, None, None, False, False, (), "") for order in ORDERS
+            }
+            own.append(
+                AttachmentResult(
+                    joint.name, "button", None, (float(pull[0]), float(pull[1]), float(pull[2])), (0.0, 0.0, 0.0),
+                    joint.place_mm, orders, (), (), 0.0, None, (), point, None,
+                )
+            )  # fmt: skip
+    return own
 
 
 def order_system(order: str, attachments: Sequence[AttachmentResult], floor: float) -> OrderSystem:

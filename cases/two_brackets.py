@@ -63,7 +63,7 @@ def states_of(case: Case, path: Path) -> list[State]:
 def geometries_of(case: Case, state: State) -> tuple[Geometry, ...]:
     """The geometry in first and in second order that two brackets form; none where there are not just two, where the
     wire between them is no straight or bent one, or where neither is turned against it beyond its play."""
-    if len(case.attachments) != 2:
+    if len(case.attachments) != 2 or case.more_wires:
         return ()
     if any(spec.attachment.kind not in HOLDS_A_SECTION for spec in case.attachments):
         return ()

@@ -192,8 +192,10 @@ def _followed_until(
 def _changing(problem: Problem) -> tuple[NDArray[Any], ...]:
     """Everything that an increment changes in a problem."""
     touch, rubbing = problem.state.touch, problem.state.rubbing
-    contact = (touch.node, touch.arm, touch.turn, touch.course, touch.reach, rubbing.zero, rubbing.spot)
-    return (problem.state.flat, problem.deflection, *contact)
+    arms = (touch.node, touch.arm, touch.turn, touch.course, touch.reach, touch.outermost)
+    contact = (*arms, rubbing.zero, rubbing.spot)
+    hooks = (*problem.hooks[1:], problem.constraints.holds.other)
+    return (problem.state.flat, problem.deflection, *contact, *hooks)
 
 
 def kept(problem: Problem) -> tuple[NDArray[Any], ...]:

@@ -39,7 +39,7 @@ class Beam(NamedTuple):
 
     lengths: Array  # (m,) mm
     passive_screws: Array  # (m, 6) mm, rad
-    compliance: Array  # (m, 6) of the section: 1/N, 1/(N mm^2)
+    compliance: Array  # (m, 6) of the section: 1/N, 1/(N mm^2); infinite in the gap between two wires
     fibres: Fibres
 
 
@@ -81,21 +81,23 @@ class Sites(NamedTuple):
 
 
 class Holds(NamedTuple):
-    """Equality constraints on nodes; see holds_kernel."""
+    """Equality constraints on nodes; see holds_kernel.  Those of joints come last; see joints_kernel."""
 
     node: Integers
     frame: Integers
     kind: Integers
+    other: Integers  # node to which a joint holds it; -1: the frame alone does
 
 
 class Touch(NamedTuple):
-    """How the sites meet the wire.  The first five are fixed within an increment, the rest follows from the state."""
+    """How the sites meet the wire.  The first six are fixed within an increment, the rest follows from the state."""
 
     node: Integers  # (s,) node whose prism is looked at
     arm: Array  # (s, 3) mm, from that node to the prism's place, in the node's axes
     turn: Array  # (s, 3, 3) axes of the prism seen from the node
     course: Array  # (s, 3) rad/mm, how the wire goes on from the prism: twist rate, curvatures k2, k3
     reach: Array  # (s,) mm, arc length from that node to the prism's place
+    outermost: Integers  # (s,) -1 where that node is the first of its wire, 1 where it is the last, else 0
     there: Integers  # (s,) 1 where the wire reaches the line
     ahead: Array  # (s,) mm
     centre: Array  # (s, 3) mm, the prism's place in the world
@@ -158,6 +160,8 @@ class Work(NamedTuple):
     hold_gradient: Array
     hold_weight: Array
     hold_step: Array
+    hold_other: Array  # (h, 6) gradient of a joint's hold along the motion of its other node
+    joint_weight: Array  # (h,) weight of a joint's hold; see joints_kernel
     positions: Array
     axes: Array
     d_slack: Array
@@ -168,8 +172,8 @@ class Work(NamedTuple):
     drag: Array  # (n,) N/mm; see drag_kernel
     drag_positions: Array  # (n, 3)
     drag_axes: Array  # (n, 3, 3)
-    link_columns: Array  # (3 l, n, 6); see links_kernel
+    link_columns: Array  # (c, n, 6), three of each link and one of each joint's hold; see links_kernel
     link_column: Array  # (n, 6)
-    link_small: Array  # (3 l, 3 l)
-    link_right: Array  # (3 l,)
+    link_small: Array  # (c, c)
+    link_right: Array  # (c,)
     order: Integers  # (n, 6) row exchanges of the unsymmetric factors

@@ -11,6 +11,7 @@ from numpy.typing import NDArray
 from fem.arrays import Beam, State
 from fem.equilibrium import Problem, nearest_nodes, place_arms, predict_at_rest, problem_of
 from fem.fibre_beam import carried_over, strains_carried_over
+from fem.hooks import place_hooks
 from fem.supports import Constraints
 from fem.workspace import empty_state
 
@@ -24,7 +25,6 @@ def on_moved_nodes(problem: Problem, nodes: Array, positions: Array, axes: Array
     Only elements and state are new; the state carries the old one's forces and slip.  Scratch is shared; the arms are
     to be placed anew."""
     model = replace(problem.model, nodes=nodes)
-    lengths = np.diff(nodes)
     old = problem.state
     before = problem.model.nodes
     state = empty_state(nodes.size, old.touch.node.size, old.low.size, old.hold_force.size, old.strains.shape)
@@ -35,7 +35,7 @@ def on_moved_nodes(problem: Problem, nodes: Array, positions: Array, axes: Array
     if state.strains.size:
         fibres = carried_over(fibres, before, nodes)
         state.strains[:] = strains_carried_over(old.strains, before, nodes)
-    beam = Beam(lengths, model.passive_screws(), model.law.compliances(lengths.size), fibres)
+    beam = Beam(np.diff(nodes), model.passive_screws(), model.compliances(), fibres)
     moved = replace(problem, model=model, beam=beam, state=state)
     predict_at_rest(moved)
     return moved
@@ -73,6 +73,7 @@ def on_new_mesh(
         felt=problem.felt,
         station_nodes=nearest_nodes(nodes, station_arcs),
     )
+    place_hooks(made, problem.hooks.arcs)
     predict_at_rest(made)
     return made
 
@@ -105,6 +106,7 @@ def held_by(problem: Problem, active: Sequence[bool] | None) -> Problem:
         if (now.holds.frame == k).any():
             new.hold_force[now.holds.frame == k] = old.hold_force[was.holds.frame == k]
     place_arms(made, arcs)
+    place_hooks(made, problem.hooks.arcs)
     made.deflection[:] = problem.deflection
     made.felt[:] = problem.felt
     return made

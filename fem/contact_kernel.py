@@ -124,7 +124,7 @@ def _place_prisms(slot_position, slot_axes, sites, positions, axes, touch):
         touch.edge, touch.away, touch.level, touch.ahead, touch.there, touch.reach,
     )  # fmt: skip
     slot, kind, point, direction = sites.slot, sites.kind, sites.point, sites.edge
-    last = positions.shape[0] - 1
+    outermost = touch.outermost
     for site in range(node.size):
         k = slot[site]
         n = node[site]
@@ -175,7 +175,7 @@ def _place_prisms(slot_position, slot_axes, sites, positions, axes, touch):
         away[site, 1] = d1
         away[site, 2] = d2
         reached = reach[site] + ahead[site]
-        off = (n == 0 and reached < -OFF_END) or (n == last and reached > OFF_END)
+        off = outermost[site] * reached > OFF_END
         there[site] = 0 if off else 1
 
 

@@ -166,6 +166,10 @@ def element_law(screws, passive_screws, lengths, compliance, skipped, predicted,
         l12 = length * length / 12.0
         c = compliance[element]
         f = stress[element]
+        if c[0] == np.inf:  # a gap between two wires bears nothing
+            f[:] = 0.0
+            stiffness[element] = 0.0
+            continue
         n = f[:3]
         m = f[3:]
         for i in range(6):

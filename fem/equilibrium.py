@@ -15,7 +15,8 @@ from fem.equilibrium_kernel import solve_increment
 from fem.fibre_beam import fibres_of_elements, warm
 from fem.fibre_elements_kernel import elements, predict_strains
 from fem.friction_kernel import evaluate_slip, settle_friction
-from fem.links_kernel import add_links
+from fem.hooks import Hooks, hooks_of, place_hooks, placed_frames
+from fem.links_kernel import COLUMNS, add_links
 from fem.model import Model
 from fem.mounts import compliance_of, deflected
 from fem.newton_kernel import LEAST_SHIFT, unstable_pivots
@@ -88,9 +89,12 @@ class Problem:
     temperatures: tuple[float | None, float | None]
     """At the start of the way and at its end, degC; None: the reference temperature of the wire's material."""
 
+    hooks: Hooks
+    """Joints that slide; see fem.hooks."""
+
     def poses(self, share: float) -> tuple[Array, Array]:
         """Positions (k, 3) and axes (k, 3, 3) of the supports after ``share`` of the way, given way as they have."""
-        return deflected(*self.ways.at(share), self.deflection)
+        return placed_frames(self.hooks, *deflected(*self.ways.at(share), self.deflection))
 
     def temperature(self, share: float) -> float | None:
         """Of the wire after ``share`` of the way, degC."""
@@ -112,7 +116,9 @@ def problem_of(model: Model, active: Sequence[bool] | None = None) -> Problem:
     stations = np.zeros(constraints.stations)
     for slot in constraints.slots:
         begin = slot.first_station
-        stations[begin : begin + slot.offsets.size] = arcs[slot.support] + slot.offsets
+        stations[begin : begin + slot.offsets.size] = (arcs[slot.support] + slot.offsets).clip(
+            *model.ends_at(arcs[[slot.support]])
+        )
     none = np.zeros((model.nodes.size, 6))
     dead, follower = (none if of is None else np.array(of) for of in (model.loads, model.follower_loads))
     loads = Loads(dead, follower, _links(model))
@@ -123,14 +129,15 @@ def problem_of(model: Model, active: Sequence[bool] | None = None) -> Problem:
     state.positions[:], state.axes[:] = model.passive_frames(model.nodes)
     passive = np.empty((model.nodes.size - 1, 6))
     element_screws(state.positions, state.axes, passive)
+    columns = COLUMNS * len(model.links) + int((constraints.holds.other >= 0).sum())
     problem = Problem(
         model,
-        Beam(lengths, passive, model.law.compliances(lengths.size), fibres),
+        Beam(lengths, passive, model.compliances(), fibres),
         constraints,
         Ways.of([support.start for support in model.supports], [support.end for support in model.supports]),
         state,
         empty_state(*sizes, strains),
-        workspace(sizes[0], sizes[2], sizes[3], len(model.links)),
+        workspace(sizes[0], sizes[2], sizes[3], columns),
         loads,
         None if active is None else tuple(active),
         bool((constraints.sites.friction > 0.0).any()),
@@ -142,7 +149,9 @@ def problem_of(model: Model, active: Sequence[bool] | None = None) -> Problem:
         np.zeros((len(model.supports), 6)),
         np.zeros((6 * len(model.supports),) * 2),
         (model.temperature, model.temperature),
+        hooks_of(model),
     )
+    place_hooks(problem, problem.hooks.arcs)
     place_arms(problem, arcs[constraints.sites.slot] + constraints.offset)
     return problem
 
@@ -176,7 +185,8 @@ def place_arms(problem: Problem, arcs: Array) -> None:
     if not arcs.size:
         return
     state, nodes = problem.state, problem.model.nodes
-    at = np.clip(arcs, nodes[0], nodes[-1])
+    slot = problem.constraints.sites.slot
+    at = arcs.clip(*problem.model.ends_at(problem.support_arcs[slot]))
     station = problem.constraints.station_of
     node = nearest_nodes(nodes, at)
     node[station >= 0] = problem.station_nodes[station[station >= 0]]
@@ -186,6 +196,8 @@ def place_arms(problem: Problem, arcs: Array) -> None:
     state.touch.arm[:] = (inward @ (places - state.positions[node])[:, :, None])[:, :, 0]
     state.touch.turn[:] = inward @ sections
     state.touch.reach[:] = at - nodes[node]
+    firsts, lasts = np.array(problem.model.spans).T
+    state.touch.outermost[:] = np.isin(node, lasts).astype(np.int64) - np.isin(node, firsts)
     state.touch.course[:] = course_at(problem, at, nodes[node])
 
 
@@ -199,8 +211,9 @@ def course_at(problem: Problem, at: Array, node: Array) -> Array:
     element_screws(problem.state.positions, problem.state.axes, screws)
     reached = np.concatenate((np.zeros((1, 6)), np.cumsum(screws, axis=0)))
     course = np.empty((at.size, 3))
+    first, last = problem.model.ends_at(at)
     for column, places in enumerate((node, at, at)):
-        ends = [np.clip(places + way, nodes[0], nodes[-1]) for way in (-MEAN_OVER, MEAN_OVER)]
+        ends = [(places + way).clip(first, last) for way in (-MEAN_OVER, MEAN_OVER)]
         turned, went = (
             np.interp(ends[1], nodes, reached[:, k]) - np.interp(ends[0], nodes, reached[:, k])
             for k in (3 + column, 0)

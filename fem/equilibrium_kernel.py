@@ -23,6 +23,7 @@ from fem.contact_kernel import add_site_forces, site_changes
 from fem.fibre_elements_kernel import predict_strains
 from fem.friction_kernel import friction_potential, friction_work
 from fem.holds_kernel import hold_steps
+from fem.joints_kernel import joint_steps
 from fem.loads_kernel import loads_turn
 from fem.newton_kernel import balance, evaluate, factor_and_solve, newton_system
 from fem.sweeps_kernel import (
@@ -169,14 +170,17 @@ def _newton(
             beam, loads, slot_position, slot_axes, sites, holds, state, work, mu, not careful, rubs, scales
         )
         wrong = factor_and_solve(
-            loads, sites, state, work, scales, shift, downhill, rubs and not careful, turning and not careful
-        )
+            loads, sites, holds, state, work, scales, shift, downhill, rubs and not careful, turning and not careful
+        )  # fmt: skip
         site_changes(node, first, gradient, step, work.change)
         length, dual = wall_steps(
             half_range, compliance, mode, target, slack, low, high, gap, work.weight, work.push, work.change, mu,
             d_slack, d_low, d_high,
         )  # fmt: skip
         hold_steps(holds.node, work.hold_gradient, work.hold_weight, hold_value, step, hold_step)
+        joint_steps(
+            holds, work.hold_gradient, work.hold_other, work.joint_weight, hold_value, step, hold_step
+        )
         predict_stress(
             work.jacobians, beam.lengths, work.stiffness, work.stress, step, length, state.predicted
         )

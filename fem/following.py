@@ -14,6 +14,8 @@ from numpy.typing import NDArray
 from fem.carrying_over import on_moved_nodes, on_new_mesh
 from fem.contact_kernel import evaluate_sites
 from fem.equilibrium import Problem, course_at, keep_slip, place_arms, slip_of
+from fem.hooks import hook_forces, hook_nodes, hooks_off, place_hooks
+from fem.model import Model
 from fem.recovery import frames_at, site_arcs
 from geometry.meshing import line_mesh
 
@@ -45,35 +47,48 @@ LEAST_WAY = 0.2  # share of the way to its line that a prism goes at least
 
 
 def arms_off(problem: Problem, followings: int = 0, within: float = 1.0) -> Array | None:
-    """How far each site's line meets the wire ahead of its prism, (sites,) mm; None where all are near enough.
+    """How far each site's line meets the wire ahead of its prism, and each hook's point ahead of its place, (sites +
+    hooks,) mm; None where all are near enough.
 
     After some ``followings`` neighbouring stations that take turns in pressing are near enough if they are as near as
     those that do not press.  ``within``: share of the usual distances that is near enough."""
+    off, far = _sites_off(problem, followings, within)
+    ahead, slips = hooks_off(problem)
+    return np.concatenate((off, ahead)) if far or slips else None
+
+
+def _sites_off(problem: Problem, followings: int, within: float) -> tuple[Array, bool]:
+    """The same for the sites, and whether any is too far off."""
     state = problem.state
     arcs, there = site_arcs(problem)
     # beyond the wire's ends there is nothing to look at
-    inside = arcs.clip(*problem.model.nodes[[0, -1]])
+    inside = arcs.clip(*_wire_ends(problem))
     off = np.where(there, inside - (problem.model.nodes[state.touch.node] + state.touch.reach), 0.0)
     turns = followings > TAKING_TURNS
     near = OTHERS_OFF if turns else PRESSING_OFF
-    presses = pressing(problem) > 0.0
+    presses = pressing(problem)[: off.size] > 0.0
     if (np.abs(off) > within * np.where(presses, near, OTHERS_OFF)).any():
-        return off
+        return off, True
     if not presses.any():
-        return None
+        return off, False
     node = problem.model.nodes[state.touch.node]
     twisted = np.abs(course_at(problem, node + state.touch.reach, node)[:, 0] - state.touch.course[:, 0])[
         presses
     ]
-    return off if (twisted > within * (TURNING_TWIST_OFF if turns else TWIST_OFF)).any() else None
+    return off, bool((twisted > within * (TURNING_TWIST_OFF if turns else TWIST_OFF)).any())
+
+
+def _wire_ends(problem: Problem) -> tuple[Array, Array]:
+    """Arc lengths (sites,) of the ends of the wire that each site may touch."""
+    return problem.model.ends_at(problem.support_arcs[problem.constraints.sites.slot])
 
 
 def pressing(problem: Problem) -> Array:
-    """Force (sites,) with which each site presses, N."""
+    """Force (sites + hooks,) with which each site presses and each hook pulls, N."""
     state = problem.state
     sites = problem.constraints.sites.slot.size
     forces = np.bincount(problem.constraints.site_of, np.abs(state.low - state.high), minlength=sites)
-    return forces.astype(np.float64)
+    return np.concatenate((forces, hook_forces(problem)))
 
 
 def relaxed(share: float, last: Array | None, off: Array) -> float:
@@ -97,19 +112,22 @@ def followed(
     level: bool = False,
     exactly: bool = False,
 ) -> Problem | None:
-    """The same state with every prism ``share`` of the way ``off`` (sites,) further along the wire, and with the nodes
-    of the mesh at the stations where ``move_nodes`` and need be; ``way`` is how far the supports have come.
-    ``level``: the prisms go on until they are level with their lines on the wire as it stands.  ``exactly``: so do the
-    nodes of stations.
+    """The same state with every prism and hook ``share`` of the way ``off`` (sites + hooks,) further along the wire,
+    and with the nodes of the mesh at the stations where ``move_nodes`` and need be; ``way`` is how far the supports
+    have come.  ``level``: the prisms go on until they are level with their lines on the wire as it stands.
+    ``exactly``: so do the nodes of stations.
 
     None where nodes would have to go but loads hang at them, which another mesh would lose."""
     touch = problem.state.touch
-    arcs = problem.model.nodes[touch.node] + touch.reach + share * off
+    sites = touch.node.size
+    arcs = problem.model.nodes[touch.node] + touch.reach + share * off[:sites]
+    hooked = problem.hooks.arcs + share * off[sites:]
     slip = slip_of(problem, way) if problem.rubs else None
     moved = _with_nodes_at_stations(problem, exactly) if move_nodes else problem
     if moved is None:
         return None
     place_arms(moved, arcs)
+    place_hooks(moved, hooked)
     if level:
         _level_arms(moved, way)
     if slip is not None:
@@ -133,7 +151,7 @@ def _level_arms(problem: Problem, way: float) -> None:
         )
         arcs, there = site_arcs(problem)
         at = problem.model.nodes[problem.state.touch.node] + problem.state.touch.reach
-        off = np.where(there, arcs.clip(*problem.model.nodes[[0, -1]]) - at, 0.0)
+        off = np.where(there, arcs.clip(*_wire_ends(problem)) - at, 0.0)
         if np.abs(off).max(initial=0.0) <= PRESSING_OFF:
             return
         if last is not None:
@@ -147,28 +165,31 @@ def _with_nodes_at_stations(problem: Problem, exactly: bool) -> Problem | None:
 
     The nodes between two stations stretch evenly.  Where a bend, a held section or an end is in their way, the wire
     is meshed anew."""
-    nodes, node = problem.model.nodes, problem.station_nodes
-    places = station_places(problem)
+    nodes, places = problem.model.nodes, station_places(problem)
+    hooks, hooked = hook_nodes(problem, places)
+    node, places = np.concatenate((problem.station_nodes, hooks)), np.concatenate((places, hooked))
     size = np.minimum(np.diff(nodes, prepend=-np.inf), np.diff(nodes, append=np.inf))[node]
     here = np.isfinite(places) & ~np.isin(node, problem.still_nodes)
     off = np.where(here, np.abs(places - nodes[node]), 0.0)
     near = EXACT_OFF if exactly else np.maximum(NODE_OFF / problem.model.fineness, NODE_OFF_SHARE * size)
     if (off <= near).all():
         return problem
-    moved = _moved_nodes(problem, node[here], places[here], _slid(problem)[here])
+    moved = _moved_nodes(problem, node[here], places[here])
     if moved is not None:
         # frames along the screws of the old elements
         return on_moved_nodes(problem, moved, *frames_at(problem, moved))
-    return None if problem.loads.dead.any() or problem.loads.follower.any() else _meshed_anew(problem, places)
+    loaded = problem.loads.dead.any() or problem.loads.follower.any()
+    return None if loaded else _meshed_anew(problem, node, places)
 
 
 def _slid(problem: Problem) -> Array:
-    """How far (stations,) mm the stations' nodes stand from where they stood on the passive wire."""
-    began = np.zeros(problem.constraints.stations)
+    """How far (n,) mm the nodes at stations stand from where these were on the passive wire; 0 for all others."""
+    out = np.zeros(problem.model.nodes.size)
     for slot in problem.constraints.slots:
-        begin = slot.first_station
-        began[begin : begin + slot.offsets.size] = problem.support_arcs[slot.support] + slot.offsets
-    return np.asarray(np.abs(problem.model.nodes[problem.station_nodes] - began))
+        node = problem.station_nodes[slot.first_station : slot.first_station + slot.offsets.size]
+        began = problem.support_arcs[slot.support] + slot.offsets
+        out[node] = np.abs(problem.model.nodes[node] - began)
+    return out
 
 
 def station_places(problem: Problem) -> Array:
@@ -183,21 +204,37 @@ def station_places(problem: Problem) -> Array:
     return places
 
 
-def _meshed_anew(problem: Problem, places: Array) -> Problem:
-    """The same state on a new mesh with nodes at ``places`` (stations,); the same where that is the mesh there is."""
+def _meshed_anew(problem: Problem, node: Integers, places: Array) -> Problem:
+    """The same state on a new mesh with nodes at ``places`` (stations + hooks,), nan: where ``node`` is; the same where
+    that is the mesh there is."""
     model = problem.model
     still = model.nodes[problem.still_nodes]
-    wanted = np.where(np.isfinite(places), places, model.nodes[problem.station_nodes])
+    wanted = np.where(np.isfinite(places), places, model.nodes[node])
     nearest = still[np.abs(still - wanted[:, None]).argmin(axis=1)]
-    marks = np.where(np.abs(nearest - wanted) < SERVES, nearest, wanted).clip(still[0], still[-1])
-    nodes = line_mesh(model.shape, np.concatenate((marks, still)), fineness=model.fineness)
-    nodes = nodes[(nodes >= still[0]) & (nodes <= still[-1])]
+    marks = np.where(np.abs(nearest - wanted) < SERVES, nearest, wanted)
+    marks = marks.clip(*model.ends_at(model.nodes[node]))
+    nodes = np.concatenate(
+        [_mesh_of(model, k, np.concatenate((marks, still))) for k in range(len(model.spans))]
+    )
     if nodes.size == model.nodes.size and np.abs(nodes - model.nodes).max() < PRESSING_OFF:
         return problem
-    return on_new_mesh(problem, nodes, *frames_at(problem, nodes), wanted)
+    stations = problem.constraints.stations
+    return on_new_mesh(problem, nodes, *frames_at(problem, nodes), wanted[:stations])
 
 
-def _moved_nodes(problem: Problem, index: Integers, wanted: Array, slid: Array) -> Array | None:
+def _mesh_of(model: Model, wire: int, marks: Array) -> Array:
+    """Arc lengths of a new mesh of one wire, with nodes at those of the ``marks`` (k,) that lie on it."""
+    of = model.wires[wire]
+    first, last = model.nodes[list(model.spans[wire])]
+    own = marks[(marks >= first) & (marks <= last)] - of.begin
+    nodes = line_mesh(of.shape, own, fineness=model.fineness)
+    nodes = nodes[(nodes >= own.min()) & (nodes <= own.max())] + of.begin
+    # sums of arc lengths round
+    nodes[[0, -1]] = first, last
+    return np.asarray(nodes)
+
+
+def _moved_nodes(problem: Problem, index: Integers, wanted: Array) -> Array | None:
     """Nodes ``index`` moved to ``wanted``; ends, bends and held nodes stay, the rest is stretched between.
 
     A wire that remembers is stretched near them only: what it remembers blurs where nodes move, and most where it has
@@ -206,7 +243,7 @@ def _moved_nodes(problem: Problem, index: Integers, wanted: Array, slid: Array) 
     nodes = problem.model.nodes
     pinned = np.zeros(nodes.size, dtype=np.bool_)
     if problem.model.fibres is not None and index.size:
-        reach = np.maximum(STRETCHED * slid, LEAST_STRETCHED * np.diff(nodes).mean())
+        reach = np.maximum(STRETCHED * _slid(problem)[index], LEAST_STRETCHED * np.diff(nodes).mean())
         pinned |= (np.abs(nodes[:, None] - nodes[index]) > reach).all(axis=1)
     pinned[index] = pinned[problem.still_nodes] = True
     after = nodes.copy()

@@ -1,4 +1,4 @@
-"""Links: springs between two nodes of the wire, anywhere along it.
+"""Links: springs between two nodes, anywhere along the wires; and what they share with joints.
 
 A link of rest length r and stiffness k between the nodes a and b, L apart along the unit vector n, pulls with
 
@@ -12,7 +12,10 @@ taken with opposite signs to both nodes, the matrix is K = T + sum of c c^T, and
 
 (Golub & Van Loan, Matrix Computations (4th ed. 2013), 2.1.4.)  K has as many wrong pivots less than T as I + C^T Z has
 (inertia of a bordered matrix: Haynsworth, Linear Algebra Appl. 1 (1968) 73).  Of a compressed link the second, negative
-part is left out of the matrix, never of the balance."""
+part is left out of the matrix, never of the balance.
+
+A joint's hold (joints_kernel) adds w g g^T, with g along the motions of both its nodes: one column more, after those
+of the links."""
 
 from __future__ import annotations
 
@@ -85,11 +88,31 @@ def add_link_curvature(positions, axes, links, diagonal):
 
 
 @kernel
-def _fill_column(positions, axes, links, column, out):
-    """out (n, 6) = column c of link column // 3; all zeros where it has no stiffness."""
+def _hold_of(links, holds, columns, column):
+    """Number of the joint's hold that a column belongs to, -1 for a link's: joints come last in both."""
+    return holds.node.size - (columns - column) if column >= COLUMNS * links.first.size else -1
+
+
+@kernel
+def _ends(links, holds, hold, column):
+    """The two nodes of a column."""
+    if hold >= 0:
+        return holds.node[hold], holds.other[hold]
+    return links.first[column // COLUMNS], links.other[column // COLUMNS]
+
+
+@kernel
+def _fill_column(positions, axes, links, holds, gradient, other_gradient, weight, hold, column, out):
+    """out (n, 6) = column c of link column // 3, or of a joint's ``hold``; all zeros where it has no stiffness."""
     for i in range(out.shape[0]):
         for j in range(6):
             out[i, j] = 0.0
+    if hold >= 0:
+        root = np.sqrt(weight[hold])
+        for j in range(6):
+            out[holds.node[hold], j] = root * gradient[hold, j]
+            out[holds.other[hold], j] = root * other_gradient[hold, j]
+        return
     s = column // COLUMNS
     which = column % COLUMNS
     x, y, z, length = _direction(positions, links, s)
@@ -120,34 +143,40 @@ def _fill_column(positions, axes, links, column, out):
 
 
 @kernel
-def _along_column(positions, axes, links, column, scratch, vector):
+def _along_column(
+    positions, axes, links, holds, gradient, other_gradient, weight, columns, column, scratch, vector
+):  # fmt: skip
     """c . vector (n, 6)."""
-    _fill_column(positions, axes, links, column, scratch)
+    hold = _hold_of(links, holds, columns, column)
+    _fill_column(positions, axes, links, holds, gradient, other_gradient, weight, hold, column, scratch)
+    first, other = _ends(links, holds, hold, column)
     total = 0.0
-    for end in range(2):
-        i = links.first[column // COLUMNS] if end == 0 else links.other[column // COLUMNS]
-        for j in range(3):
-            total += scratch[i, j] * vector[i, j]
+    for j in range(6):
+        total += scratch[first, j] * vector[first, j] + scratch[other, j] * vector[other, j]
     return total
 
 
 @kernel
 def couple_links(
-    positions, axes, links, symmetric, diagonal, upper, shift, factors, order, couplings, columns, scratch, small
+    positions, axes, links, holds, gradient, other_gradient, weight, symmetric, diagonal, upper, shift, factors, order,
+    couplings, columns, scratch, small,
 ):  # fmt: skip
-    """columns (3 l, n, 6) = Z and small (3 l, 3 l) = the factors of I + C^T Z.
+    """columns (c, n, 6) = Z and small (c, c) = the factors of I + C^T Z.
 
     Returns how many wrong pivots less than T the whole matrix has."""
-    count = COLUMNS * links.first.size
+    count = columns.shape[0]
     for j in range(count):
-        _fill_column(positions, axes, links, j, columns[j])
+        hold = _hold_of(links, holds, count, j)
+        _fill_column(positions, axes, links, holds, gradient, other_gradient, weight, hold, j, columns[j])
         if symmetric:
             solve_blocks(factors, couplings, columns[j])
         else:
             solve_unsymmetric(diagonal, upper, shift, factors, order, couplings, columns[j])
     for i in range(count):
         for j in range(count):
-            small[i, j] = _along_column(positions, axes, links, i, scratch, columns[j])
+            small[i, j] = _along_column(
+                positions, axes, links, holds, gradient, other_gradient, weight, count, i, scratch, columns[j]
+            )
         small[i, i] += 1.0
     wrong = 0
     # Gaussian elimination without exchange: the matrix is the identity and more
@@ -164,11 +193,15 @@ def couple_links(
 
 
 @kernel
-def subtract_links(positions, axes, links, columns, scratch, small, right, step):
-    """step (n, 6): from T^-1 r to K^-1 r, with what `couple_links` found; right (3 l,) is scratch."""
-    count = COLUMNS * links.first.size
+def subtract_links(
+    positions, axes, links, holds, gradient, other_gradient, weight, columns, scratch, small, right, step
+):  # fmt: skip
+    """step (n, 6): from T^-1 r to K^-1 r, with what `couple_links` found; right (c,) is scratch."""
+    count = columns.shape[0]
     for i in range(count):
-        right[i] = _along_column(positions, axes, links, i, scratch, step)
+        right[i] = _along_column(
+            positions, axes, links, holds, gradient, other_gradient, weight, count, i, scratch, step
+        )
         for k in range(i):
             right[i] -= small[i, k] * right[k]
     for i in range(count - 1, -1, -1):

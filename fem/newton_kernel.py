@@ -17,6 +17,12 @@ from fem.friction_kernel import (
     evaluate_slip,
 )
 from fem.holds_kernel import add_hold_curvature, add_hold_forces, evaluate_holds
+from fem.joints_kernel import (
+    add_joint_curvature,
+    add_joint_forces,
+    evaluate_joints,
+    take_joint_weights,
+)
 from fem.links_kernel import add_link_curvature, add_links, couple_links, subtract_links
 from fem.loads_kernel import add_load_curvature, add_load_turning, subtract_loads
 from fem.sweeps_kernel import HOLD_WEIGHT, stiffness_scales
@@ -59,6 +65,7 @@ def evaluate(beam, loads, slot_position, slot_axes, sites, holds, state, work, o
         work.hold_value,
         work.hold_gradient,
     )
+    evaluate_joints(slot_position, slot_axes, holds, positions, axes, work.hold_value, work.hold_other)
     return energy, last_force, last_moment
 
 
@@ -74,6 +81,7 @@ def balance(slot_position, slot_axes, sites, holds, state, work, rubs, right):
     for m in range(low.size):
         work.force[m] = low[m] - high[m]
     add_hold_forces(holds.node, work.hold_gradient, state.hold_force, right)
+    add_joint_forces(holds, work.hold_other, state.hold_force, right)
     if not rubs:
         return 0.0
     evaluate_slip(slot_position, slot_axes, sites, low, high, state.touch, state.rubbing)
@@ -98,11 +106,14 @@ def newton_system(
     add_link_curvature(state.positions, axes, loads.links, diagonal)
     add_drag_stiffness(state.positions, axes, work.drag, work.drag_positions, work.drag_axes, diagonal)
     stiffness_scales(diagonal, holds.node, holds.kind, work.hold_weight, scales)
+    take_joint_weights(holds.other, work.hold_weight, work.joint_weight)
     balance(slot_position, slot_axes, sites, holds, state, work, rubs, step)
     for h in range(holds.node.size):
-        value = -work.hold_weight[h] * work.hold_value[h]
+        value = -(work.hold_weight[h] + work.joint_weight[h]) * work.hold_value[h]
         for j in range(6):
             step[holds.node[h], j] += value * work.hold_gradient[h, j]
+            if holds.other[h] >= 0:
+                step[holds.other[h], j] += value * work.hold_other[h, j]
     wall_weights(
         sites.half_range, sites.compliance, work.mode, work.target, state.slack, state.low, state.high,
         state.touch.gap, mu, HOLD_WEIGHT * scales[3], work.weight, push,
@@ -123,22 +134,24 @@ def newton_system(
         axes,
         diagonal,
     )
+    add_joint_curvature(slot_position, holds, state.hold_force, work.hold_other, diagonal)
 
 
 @kernel
-def _factor(loads, state, work, shift):
-    """Factors of the symmetric matrix, links and all; returns how many pivots are not positive."""
+def _factor(loads, holds, state, work, shift):
+    """Factors of the symmetric matrix, links and joints and all; returns how many pivots are not positive."""
     wrong = factorise(work.diagonal, work.upper, shift, work.factors, work.couplings)
-    if loads.links.first.size > 0:
+    if work.link_right.size > 0:
         wrong -= couple_links(
-            state.positions, state.axes, loads.links, True, work.diagonal, work.upper, shift, work.factors, work.order,
-            work.couplings, work.link_columns, work.link_column, work.link_small,
+            state.positions, state.axes, loads.links, holds, work.hold_gradient, work.hold_other, work.joint_weight,
+            True, work.diagonal, work.upper, shift, work.factors, work.order, work.couplings, work.link_columns,
+            work.link_column, work.link_small,
         )  # fmt: skip
     return wrong
 
 
 @kernel
-def factor_and_solve(loads, sites, state, work, scales, shift, downhill, whole_friction, turning):
+def factor_and_solve(loads, sites, holds, state, work, scales, shift, downhill, whole_friction, turning):
     """Solves for the step.  Returns the number of pivots that are not positive, neutral motions aside.
 
     ``downhill``: the diagonal is shifted until every pivot is positive, so that the step lowers the energy.
@@ -158,7 +171,7 @@ def factor_and_solve(loads, sites, state, work, scales, shift, downhill, whole_f
         for j in range(3):
             shift[j] = relative * scales[3]
             shift[3 + j] = relative * scales[4]
-        wrong = _factor(loads, state, work, shift)
+        wrong = _factor(loads, holds, state, work, shift)
         if relative <= NEUTRAL_SHIFT:
             first = wrong
         if wrong == 0 or relative > 1.0 or not downhill:
@@ -174,15 +187,16 @@ def factor_and_solve(loads, sites, state, work, scales, shift, downhill, whole_f
         solve_unsymmetric(diagonal, upper, shift, factors, work.order, couplings, step)
     else:
         solve_blocks(factors, couplings, step)
-    if loads.links.first.size > 0:
+    if work.link_right.size > 0:
         if whole_friction or turning:
             couple_links(
-                state.positions, state.axes, loads.links, False, diagonal, upper, shift, factors, work.order, couplings,
-                work.link_columns, work.link_column, work.link_small,
+                state.positions, state.axes, loads.links, holds, work.hold_gradient, work.hold_other,
+                work.joint_weight, False, diagonal, upper, shift, factors, work.order, couplings, work.link_columns,
+                work.link_column, work.link_small,
             )  # fmt: skip
         subtract_links(
-            state.positions, state.axes, loads.links, work.link_columns, work.link_column, work.link_small,
-            work.link_right, step,
+            state.positions, state.axes, loads.links, holds, work.hold_gradient, work.hold_other, work.joint_weight,
+            work.link_columns, work.link_column, work.link_small, work.link_right, step,
         )  # fmt: skip
     return first
 
@@ -200,4 +214,4 @@ def unstable_pivots(
     for j in range(3):
         shift[j] = relative * scales[3]
         shift[3 + j] = relative * scales[4]
-    return _factor(loads, state, work, shift)
+    return _factor(loads, holds, state, work, shift)

@@ -19,7 +19,7 @@ from fem.equilibrium import Outcome, Problem, problem_of, settle
 from fem.equilibrium_kernel import NOT_FINITE
 from fem.fibre_beam import remember
 from fem.fibre_material import COLDEST, HOTTEST, law_of
-from fem.model import Model
+from fem.model import Joint, Model
 from fem.recovery import Snapshot, frames_at, snapshot_of
 from fem.snapping import let_down
 from fem.status import NoEquilibrium, Status
@@ -260,11 +260,17 @@ def _tied(
     arcs = np.array([support.arc for support in model.supports])
     here = [Pose(*frame) for frame in zip(*frames_at(problem, arcs), strict=True)]
     passive = [Pose(*frame) for frame in zip(*model.passive_frames(arcs), strict=True)]
-    stands = tuple(
-        stand[k] if before[k] or not now[k] else here[k].compose(passive[k].inverse()).compose(support.start)
-        for k, support in enumerate(model.supports)
-    )
-    return held_by(problem, active), stands
+    stands = list(stand)
+    for k, support in enumerate(model.supports):
+        if before[k] or not now[k]:
+            continue
+        if isinstance(support.restraint, Joint):
+            other = Pose(*(of[0] for of in frames_at(problem, np.array([support.restraint.other]))))
+            held = (0.0 if support.restraint.slides else 1.0, 1.0, 1.0)
+            stands[k] = Pose(other.to_local(here[k].position) * held, support.start.axes)
+        else:
+            stands[k] = here[k].compose(passive[k].inverse()).compose(support.start)
+    return held_by(problem, active), tuple(stands)
 
 
 def _walk(

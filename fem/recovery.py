@@ -15,7 +15,7 @@ from fem.beam_kernel import section_wrenches
 from fem.contact_kernel import evaluate_sites
 from fem.equilibrium import Problem, current_stress
 from fem.fibre_readings import FibreReadings, readings_of
-from fem.model import PointTie, SlotWalls
+from fem.model import Joint, PointTie, SlotWalls
 from fem.supports import constraints_of
 from fem.workspace import empty_touch
 from geometry.motion import frames_between
@@ -64,7 +64,7 @@ class Snapshot:
     its centre, or for a point tie the point of the wire it holds.
     """
     force: Array
-    """(k, 3) on each support, world axes, N."""
+    """(k, 3) on each support, world axes, N; of a joint on the other wire."""
     moment: Array
     """(k, 3) on each support about its acting point, world axes, N mm."""
     roll_moment: Array
@@ -93,6 +93,12 @@ class Snapshot:
     """Forces below this are rounding, N."""
     fibres: FibreReadings | None
     """What has yielded or transformed; None where the wire is elastic."""
+    spans: tuple[tuple[int, int], ...]
+    """First and last node of every wire; elements between two wires are none."""
+    joints: NDArray[np.bool_]
+    """(k,) supports that hold one wire to another and nothing to the ground."""
+    met: Array
+    """(k,) arc length at which a joint holds the other wire, mm; nan for other supports."""
 
     @property
     def any_force(self) -> bool:
@@ -107,7 +113,7 @@ class Snapshot:
         zero in equilibrium without loads.
         """
         moment = self.moment + _cross(self.acting_point, self.force)
-        return self.force.sum(axis=0), moment.sum(axis=0)
+        return self.force[~self.joints].sum(axis=0), moment[~self.joints].sum(axis=0)
 
 
 def section_resultants(problem: Problem) -> Array:
@@ -136,7 +142,7 @@ def _walls(
 
     ``arcs`` (p,) is where the wire meets their stations.
     """
-    constraints, section = problem.constraints, problem.model.section
+    constraints, model = problem.constraints, problem.model
     sites = constraints.sites
     site = constraints.site_of[rows]
     k, axis = sites.slot[site], constraints.axis[site]
@@ -145,8 +151,10 @@ def _walls(
     away = -on_wire / normal[:, None]
     # a two-sided pair is kept by its mid-line, whose corner stands for both edges: go out to the wall that
     # presses
-    own = np.where(axis == 0, section.corner_y, section.corner_z)
-    reach = section.edge_radius + np.where(sites.half_range[rows] >= 0.0, own, 0.0)
+    of = [model.section_at(support.arc) for support in model.supports]
+    sizes = np.array([(one.corner_y, one.corner_z, one.edge_radius) for one in of]).reshape(-1, 3)[k]
+    own = np.where(axis == 0, sizes[:, 0], sizes[:, 1])
+    reach = sizes[:, 2] + np.where(sites.half_range[rows] >= 0.0, own, 0.0)
     corner = sites.corner_y[rows, None] * sections[:, :, 1] + sites.corner_z[rows, None] * sections[:, :, 2]
     into = np.swapaxes(axes, 1, 2)[k]
     on_support = (into @ -on_wire[:, :, None])[:, :, 0]
@@ -183,7 +191,7 @@ def _friction_on_wire(problem: Problem) -> Array:
 def _acting_points(problem: Problem, position: Array) -> Array:
     """Points (k, 3) that the moments of supports at ``position`` (k, 3) are about."""
     supports = problem.model.supports
-    tied = np.array([isinstance(support.restraint, PointTie) for support in supports], dtype=np.bool_)
+    tied = np.array([isinstance(of.restraint, PointTie | Joint) for of in supports], dtype=np.bool_)
     acting = position.copy()
     acting[tied] = problem.state.positions[problem.support_nodes[tied]]
     return acting
@@ -263,7 +271,20 @@ def snapshot_of(problem: Problem, activation: float, floor: float) -> Snapshot:
         resultants=section_resultants(problem),
         floor=floor,
         fibres=readings_of(problem, activation),
+        spans=model.spans,
+        joints=np.array([support.is_joint for support in model.supports], dtype=np.bool_),
+        met=_met(problem),
     )
+
+
+def _met(problem: Problem) -> Array:
+    """Arc length (k,) of the other wire at every joint; nan for other supports."""
+    met = np.full(len(problem.model.supports), np.nan)
+    for k, support in enumerate(problem.model.supports):
+        if isinstance(support.restraint, Joint):
+            met[k] = support.restraint.other
+    met[problem.hooks.support] = problem.hooks.arcs
+    return met
 
 
 def site_arcs(problem: Problem) -> tuple[Array, NDArray[np.bool_]]:
@@ -302,11 +323,11 @@ def _centres(problem: Problem, arcs: Array, there: NDArray[np.bool_]) -> tuple[A
 
 def _inside(problem: Problem, position: Array, axes: Array, there: NDArray[np.bool_]) -> Array:
     """Share (k,) of stations at which the wire is there, and has not left through an open front."""
-    touch, section = problem.state.touch, problem.model.section
-    inside = np.ones(len(problem.model.supports))
+    touch, model = problem.state.touch, problem.model
+    inside = np.ones(len(model.supports))
     for slot in problem.constraints.slots:
         k = slot.support
-        walls = problem.model.supports[k].restraint
+        walls = model.supports[k].restraint
         if not isinstance(walls, SlotWalls):
             continue
         here = np.logical_and.reduce(slot.by_station(there), axis=1)
@@ -314,6 +335,7 @@ def _inside(problem: Problem, position: Array, axes: Array, there: NDArray[np.bo
             first = slot.sites[:, 0]
             depth = (touch.centre[first] - position[k]) @ axes[k][:, 2]
             inward = -(touch.axes[first].swapaxes(1, 2) @ axes[k][:, 2])[:, 1:]
+            section = model.section_at(model.supports[k].arc)
             here &= depth - section.reach(inward) < 0.5 * walls.depth
         inside[k] = here.mean()
     return inside
@@ -355,7 +377,7 @@ def deepest_between_stations(problem: Problem, activation: float) -> float:
         here = np.logical_and.reduce(slot.by_station(there), axis=1)
         half_way[halves.sites] = 0.5 * (mean[1:] + mean[:-1])[:, None]
         looked_at[halves.sites] = (here[1:] & here[:-1])[:, None]
-    centres, sections = frames_at(problem, half_way.clip(*model.nodes[[0, -1]]))
+    centres, sections = frames_at(problem, half_way.clip(*model.ends_at(problem.support_arcs[sites.slot])))
     position, axes = problem.poses(activation)
     count = sites.slot.size
     touch = empty_touch(count, sites.sign.size)

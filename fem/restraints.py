@@ -1,4 +1,4 @@
-"""What holds a wire at a place: walls, edges, ties, clamps, ligatures, links; plain values."""
+"""What holds a wire at a place: walls, edges, ties, clamps, joints, ligatures, links; plain values."""
 
 from __future__ import annotations
 
@@ -182,12 +182,31 @@ class Clamp:
         object.__setattr__(self, "slides", flag("whether a clamp slides", self.slides))
 
 
-Restraint = SlotWalls | Edge | PointTie | Clamp
+@dataclass(frozen=True, slots=True)
+class Joint:
+    """The point of the wire where the support stands is held to the wire at arc length ``other`` (mm); no couple.
+
+    The support's pose says where that point is, seen from the wire at ``other``: at its start as in the passive shapes
+    (or wherever it comes from), at its end the arm between the two centre lines, zero where they meet.  Arc lengths are
+    those of the common count (fem.wires).  A hook ``slides`` along the other wire without friction, and begins at
+    ``other``.  Raises ValueError for an arc length that is not a number.
+    """
+
+    other: float
+    slides: bool = False
+
+    def __post_init__(self) -> None:
+        other = number("the arc length of a joint's other end", self.other, "mm", -LONGEST, LONGEST)
+        object.__setattr__(self, "other", other)
+        object.__setattr__(self, "slides", flag("whether a joint slides", self.slides))
+
+
+Restraint = SlotWalls | Edge | PointTie | Clamp | Joint
 
 
 @dataclass(frozen=True, slots=True)
 class Link:
-    """A spring between two points of the wire, at arc lengths ``arc`` and ``other`` (mm).
+    """A spring between two points of the wire, or of two wires, at arc lengths ``arc`` and ``other`` (mm).
 
     It is ``rest`` (mm) long where it bears nothing, and as stiff as ``stiffness`` (N/mm); an elastic chain where it
     ``pulls_only``.  It bears from the start, whatever the activation.

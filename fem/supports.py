@@ -11,7 +11,7 @@ from numpy.typing import NDArray
 
 from fem.arrays import Holds, Sites
 from fem.contact_kernel import LINE
-from fem.model import Edge, Ligature, Model, PointTie, Restraint, SlotWalls
+from fem.model import Edge, Joint, Ligature, Model, PointTie, Restraint, SlotWalls
 from fem.walls import Line, edge_line, ligature_lines, station_lines, thread_line, walls_hold_roll
 from geometry.centreline import cross_matrices
 from geometry.motion import rotation_logarithm
@@ -132,11 +132,14 @@ def _holds(section: Section, restraint: Restraint) -> tuple[int, ...]:
         return ()
     if isinstance(restraint, PointTie):
         return ((0,) if restraint.stop else ()) + ((1, 2) if restraint.thread is None else ())
+    if isinstance(restraint, Joint):
+        return (1, 2) if restraint.slides else (0, 1, 2)
     return (1, 2, 3, 4, 5) if restraint.slides else (0, 1, 2, 3, 4, 5)
 
 
 def constraints_of(model: Model, active: Sequence[bool] | None = None) -> Constraints:
-    """The walls of all slots station by station, and the holds of ties, stops, clamps and roll holds.
+    """The walls of all slots station by station, and the holds of ties, stops, clamps and roll holds, those of joints
+    last.
 
     Of ``active`` (k,) supports only, where given.
     """
@@ -145,11 +148,13 @@ def constraints_of(model: Model, active: Sequence[bool] | None = None) -> Constr
     slot: list[int] = []
     station_of: list[int] = []
     stations = 0
-    held: list[tuple[int, int, int]] = []
+    held: list[tuple[int, int, int, int]] = []
+    joined: list[tuple[int, int, int, int]] = []
     for k, support in enumerate(model.supports):
         if active is not None and not active[k]:
             continue
-        at_stations, others = _lines(model.section, support.restraint)
+        section = model.section_at(support.arc)
+        at_stations, others = _lines(section, support.restraint)
         if at_stations:
             walls = len(at_stations[0])
             numbers = len(lines) + np.arange(walls * len(at_stations)).reshape(-1, walls)
@@ -163,8 +168,10 @@ def constraints_of(model: Model, active: Sequence[bool] | None = None) -> Constr
         own = [line for faces in at_stations for line in faces] + others
         lines += own
         slot += [k] * len(own)
-        index = int(np.argmin(np.abs(model.nodes - support.arc)))
-        held += [(index, k, number) for number in _holds(model.section, support.restraint)]
+        index = _nearest(model.nodes, support.arc)
+        to = _nearest(model.nodes, support.restraint.other) if isinstance(support.restraint, Joint) else -1
+        rows = [(index, k, number, to) for number in _holds(section, support.restraint)]
+        held, joined = (held, joined + rows) if to >= 0 else (held + rows, joined)
     corners = [corner for line in lines for corner in line.corners]
     counts = [len(line.corners) for line in lines]
     site_of = np.repeat(np.arange(len(lines)), counts).astype(np.int64)
@@ -184,12 +191,16 @@ def constraints_of(model: Model, active: Sequence[bool] | None = None) -> Constr
         half_range=_floats([corner.half_range for corner in corners]),
         compliance=_floats([lines[site].compliance for site in site_of]),
     )
-    node, frame, kind = np.array(held, dtype=np.int64).reshape(-1, 3).T.copy()
+    node, frame, kind, other = np.array(held + joined, dtype=np.int64).reshape(-1, 4).T.copy()
     return Constraints(
-        sites, Holds(node, frame, kind), site_of,
+        sites, Holds(node, frame, kind, other), site_of,
         np.array([line.axis for line in lines], dtype=np.int64), _floats([line.side for line in lines]),
         sites.point[:, 0].copy(), np.array(station_of, dtype=np.int64), tuple(slots), stations,
     )  # fmt: skip
+
+
+def _nearest(nodes: Array, arc: float) -> int:
+    return int(np.argmin(np.abs(nodes - arc)))
 
 
 def _floats(values: Sequence[Any], columns: int | None = None) -> Array:

@@ -55,6 +55,7 @@ def empty_touch(sites: int, walls: int) -> Touch:
         turn=turn,
         course=np.zeros((sites, 3)),
         reach=np.zeros(sites),
+        outermost=np.zeros(sites, dtype=np.int64),
         there=np.zeros(sites, dtype=np.int64),
         ahead=np.zeros(sites),
         centre=np.zeros((sites, 3)),
@@ -67,7 +68,8 @@ def empty_touch(sites: int, walls: int) -> Touch:
     )
 
 
-def workspace(nodes: int, walls: int, holds: int, links: int) -> Work:
+def workspace(nodes: int, walls: int, holds: int, columns: int) -> Work:
+    """Scratch; ``columns`` are those of links and joints, see links_kernel."""
     return Work(
         screws=np.zeros((nodes - 1, 6)),
         stress=np.zeros((nodes - 1, 6)),
@@ -89,6 +91,8 @@ def workspace(nodes: int, walls: int, holds: int, links: int) -> Work:
         hold_gradient=np.zeros((holds, 6)),
         hold_weight=np.zeros(holds),
         hold_step=np.zeros(holds),
+        hold_other=np.zeros((holds, 6)),
+        joint_weight=np.zeros(holds),
         positions=np.zeros((nodes, 3)),
         axes=np.zeros((nodes, 3, 3)),
         d_slack=np.zeros(walls),
@@ -99,9 +103,9 @@ def workspace(nodes: int, walls: int, holds: int, links: int) -> Work:
         drag=np.zeros(nodes),
         drag_positions=np.zeros((nodes, 3)),
         drag_axes=np.zeros((nodes, 3, 3)),
-        link_columns=np.zeros((3 * links, nodes, 6)),
+        link_columns=np.zeros((columns, nodes, 6)),
         link_column=np.zeros((nodes, 6)),
-        link_small=np.zeros((3 * links, 3 * links)),
-        link_right=np.zeros(3 * links),
+        link_small=np.zeros((columns, columns)),
+        link_right=np.zeros(columns),
         order=np.zeros((nodes, 6), dtype=np.int64),
     )

@@ -75,15 +75,14 @@ def found_constants(found: Fit, file: str) -> dict[str, Constant]:
     out = {}
     for key, value, low, high in zip(found.keys, found.values, found.low, found.high, strict=True):
         unit = "" if key in PURE else " MPa"
-        words = [f"{number:.6g}{unit}" if math.isfinite(number) else UNTOLD for number in (value, low, high)]
-        if not math.isfinite(high):
-            words[1] = UNTOLD
-        out[key] = Constant(*words, f"found from {file}; the range is the 95 % interval")
+        ends = [f"{end:.6g}{unit}" if math.isfinite(high) else UNTOLD for end in (low, high)]
+        source = f"found from {file}; the range is the 95 % interval"
+        out[key] = Constant(f"{value:.6g}{unit}", ends[0], ends[1], source)
     return out
 
 
 def _ways(bent: Bent) -> tuple[Way, ...]:
-    ways = []
+    ways: list[Way] = []
     for cycle in range(1, int(bent.cycle[-1]) + 1):
         for out in (True, False):
             rows = np.flatnonzero((bent.cycle == cycle) & (bent.out == out))

@@ -100,7 +100,7 @@ def fit(
         if apart < (1.0 - TOLD) * nearest:
             nearest = apart
             say(f"{solves} curves computed, {apart:.3g} N apart from the measured one (root mean square)")
-        return out
+        return np.asarray(out)
 
     widest = np.log(WITHIN)
     found = least_squares(

@@ -30,13 +30,14 @@ def scene_words(result: RunResult) -> str:
         f"moment {labels.moment_text(_size(item.moment_nmm))}"
         for item in result.attachments
     ]
-    title, values = labels.stress_shown(result.wire)
+    title, stresses = labels.stresses_shown(result)
+    wire, values = max(zip(result.wires, stresses, strict=True), key=lambda one: float(one[1].max()))
     worst = int(values.argmax())
+    which = f"the start of {wire.name}" if result.more_wires else "the wire's start"
     return (
         f"The engaged wire in its attachments, coloured by {title}, with a straight arrow for every force and "
         f"a round one for every moment. {'. '.join(parts)}. The {title.removesuffix(' (MPa)')} is largest, "
-        f"{three(float(values[worst]))} MPa, {three(float(result.wire.arc_length_mm[worst]))} mm from the "
-        "wire's start."
+        f"{three(float(values[worst]))} MPa, {three(float(wire.arc_length_mm[worst]))} mm from {which}."
     )
 
 
@@ -86,20 +87,25 @@ def curve_words(result: RunResult, key: str, references: Sequence[ReferenceCurve
     return f"{what} on the teeth against the way gone in percent. {'. '.join(parts)}."
 
 
-def stress_words(result: RunResult, yield_mpa: float | None) -> str:
-    """Of the stress along the wire."""
-    wire = result.wire
+def stress_words(result: RunResult, yields: Sequence[float | None]) -> str:
+    """Of the stress along every wire; ``yields``: yield stress of each, MPa."""
     said = []
-    for name, values in (
-        ("bending and axial", wire.bending_stress_mpa),
-        ("shear from torsion", wire.shear_stress_mpa),
-    ):
-        worst = int(values.argmax())
-        said.append(
-            f"{name} up to {shown(float(values[worst]))} MPa, {three(float(wire.arc_length_mm[worst]))} mm "
-            "from the start"
-        )
-    limit = "" if yield_mpa is None else f" The yield stress is {three(yield_mpa)} MPa."
+    for wire in result.wires:
+        for name, values in (
+            ("bending and axial", wire.bending_stress_mpa),
+            ("shear from torsion", wire.shear_stress_mpa),
+        ):
+            worst = int(values.argmax())
+            which = f"{wire.name}, " if result.more_wires else ""
+            said.append(
+                f"{which}{name} up to {shown(float(values[worst]))} MPa, "
+                f"{three(float(wire.arc_length_mm[worst]))} mm from the start"
+            )
+    limit = "".join(
+        f" The yield stress{f' of {wire.name}' if result.more_wires else ''} is {three(mpa)} MPa."
+        for wire, mpa in zip(result.wires, yields, strict=True)
+        if mpa is not None
+    )
     spans = [
         f"{number} {labels.name_text(item)} from {_place(start)} to {_place(end)} mm"
         for number, (item, (start, end)) in enumerate(

@@ -94,22 +94,21 @@ def _walls(result: RunResult) -> list[Check]:
 
 def _plays(result: RunResult) -> list[Check]:
     """A rectangular wire that has rolled by its play fills the slot from wall to wall; one check for slots alike."""
-    section = result.wire.section
-    if not isinstance(section, Rectangle):
-        return []
-    alike: dict[tuple[str, float, float], list[str]] = {}
+    alike: dict[tuple[Rectangle, str, float, float], list[str]] = {}
     for item in result.attachments:
+        section = result.wire_of(item).section
+        if not isinstance(section, Rectangle):
+            continue
         walls, play = item.orders["third"].stopping_walls, item.orders["third"].play_deg
         device, slot = item.attachment, item.slot_size_mm
         if play is None or slot is None or not walls or device is None or device.slot is None:
             continue
         if device.slot.taper == 0.0:
             by_height = set(walls) == {UPPER_WALL, LOWER_WALL}
-            alike.setdefault(("height", slot[0], play) if by_height else ("depth", slot[1], play), []).append(
-                item.name
-            )
+            way = ("height", slot[0]) if by_height else ("depth", slot[1])
+            alike.setdefault((section, *way, play), []).append(item.name)
     out = []
-    for (name, room, play), names in alike.items():
+    for (section, name, room, play), names in alike.items():
         sides = (section.height, section.depth) if name == "height" else (section.depth, section.height)
         filled = _reach(sides, section.edge_radius, math.radians(play))
         rolled = f"rolled by its play of {three(play)} deg"

@@ -20,11 +20,11 @@ from cases.report.tables import (
     path_tables,
     size_of,
 )
-from cases.results import ORDERS, AttachmentResult, RunResult
-from cases.schema import Case
+from cases.results import ORDERS, AttachmentResult, RunResult, WireResult
+from cases.schema import Case, WireSpec
 from cases.show import labels
 from cases.show.closed_form import ReferenceCurve
-from cases.summary import range_sentences
+from cases.summary import range_sentences, shared_tooth_sentences
 from cases.teeth import GIVEN
 from cases.tooth_results import ToothResult
 from cases.words import LEAST_SHOWN, shown, three
@@ -144,10 +144,18 @@ def report_of(case: Case, result: RunResult, references: Sequence[ReferenceCurve
                 (*_slot_state(item, result), *_tooth_words(item)),
             )
             for place, item in enumerate(result.attachments, start=1)
+        )
+        + tuple(
+            Words(
+                f"Tooth {one.tooth}, {' and '.join(one.attachments)} together",
+                (),
+                shared_tooth_sentences(one),
+            )
+            for one in result.teeth
         ),
         together=() if result.system is None else result.system.words,
         ranges=range_sentences(result),
-        stress=_stress(case, result),
+        stress=_stress(result),
         way=_way(case, result),
         path=path_tables(result),
         checks=checks_table(checks),
@@ -209,7 +217,7 @@ def _facts(result: RunResult) -> tuple[Fact, ...]:
         counts = [f"{len(names)} in {order} order" for order, names in by_order.items() if names]
         couples_told = ", ".join(counts)
     whole = len(result.attachments)
-    wire = result.wire
+    wire = max(result.wires, key=lambda one: one.yield_share or 0.0)
     share = (
         "no yield stress given"
         if wire.yield_share is None
@@ -219,7 +227,8 @@ def _facts(result: RunResult) -> tuple[Fact, ...]:
         Fact("Largest force on a tooth", labels.force_text(force, True), _on(pulled, labels.to_gf(force), "gf")),
         Fact("Largest moment on a tooth", labels.moment_text(moment, True), _on(turned, labels.to_gf(moment), "gf mm")),
         Fact("Carry a couple", f"{len(carrying)} of {whole}", couples_told or "no opposed contacts anywhere"),
-        Fact("Largest stress in the wire", f"{shown(wire.largest_stress_mpa)} MPa", share),
+        Fact(f"Largest stress in {wire.name if result.more_wires else 'the wire'}",
+             f"{shown(wire.largest_stress_mpa)} MPa", share),
     )  # fmt: skip
 
 
@@ -229,25 +238,39 @@ def _on(item: AttachmentResult, other: object, unit: str) -> str:
 
 
 def _wire(case: Case, result: RunResult) -> tuple[tuple[str, str], ...]:
-    wire, material = case.wire, case.wire.material
+    out = []
+    for wire in case.wires:
+        out += [("Wire", wire.name)] * bool(case.more_wires) + _one_wire(wire)
+    out += [
+        (f"{joint.kind.capitalize()} {joint.name}",
+         f"{joint.wire} at {three(joint.at_mm)} mm, on {joint.to} at {three(joint.to_at_mm)} mm: "
+         f"{', '.join(f'F{axis} {shown(force)}' for axis, force in zip('xyz', joint.force_n, strict=True))} N on "
+         f"{joint.to}, the opposite on {joint.wire}")
+        for joint in result.joints
+    ]  # fmt: skip
+    out.append(("Increments", f"{case.analysis.increments} from passive to engaged"))
+    if case.analysis.tie_in:
+        seats = " and ".join(wire.seated_in for wire in case.wires)
+        out.append(("Tied in", f"after {seats}: {', '.join(case.analysis.tie_in)}"))
+    if case.stages:
+        out.append(("Stages after it", "; ".join(stage.name for stage in case.stages)))
+    return tuple(out)
+
+
+def _one_wire(wire: WireSpec) -> list[tuple[str, str]]:
+    material = wire.material
     limit = (
         "no yield stress given"
         if material.yield_mpa is None
         else f"yield stress {three(material.yield_mpa)} MPa"
     )
-    out = [
+    return [
         ("Alloy", f"{material.name}: Young's modulus {three(material.youngs_modulus_mpa / 1000.0)} GPa, "
                   f"Poisson's ratio {material.poisson:g}, {limit}"),
-        ("Section", labels.section_text(result.wire.section)),
+        ("Section", labels.section_text(wire.section)),
         ("Length", f"{three(wire.passive_shape.length)} mm"),
         ("Seated in", f"{wire.seated_in}: there the wire lies without stress before activation"),
-        ("Increments", f"{case.analysis.increments} from passive to engaged"),
     ]  # fmt: skip
-    if case.analysis.tie_in:
-        out.append(("Tied in", f"after {wire.seated_in}: {', '.join(case.analysis.tie_in)}"))
-    if case.stages:
-        out.append(("Stages after it", "; ".join(stage.name for stage in case.stages)))
-    return tuple(out)
 
 
 def _forces_note(result: RunResult) -> str:
@@ -286,8 +309,15 @@ def _centre(tooth: ToothResult) -> str:
     return f"Centre of resistance {where}."
 
 
-def _stress(case: Case, result: RunResult) -> tuple[str, ...]:
-    wire = result.wire
+def _stress(result: RunResult) -> tuple[str, ...]:
+    out: list[str] = []
+    for wire in result.wires:
+        which = f"{wire.name[0].upper()}{wire.name[1:]}: " if result.more_wires else ""
+        out += [f"{which}{words[0].lower() if which else words[0]}{words[1:]}" for words in _stress_of(wire)]
+    return tuple(out)
+
+
+def _stress_of(wire: WireResult) -> tuple[str, ...]:
     if labels.unstressed(wire):
         return ("The wire is free of stress.",)
     out = [

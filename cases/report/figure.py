@@ -152,8 +152,12 @@ def _choose(
     if what == "stress":
         subject = f"Stress along the wire; attachments: {attachment_numbers(result)}"
         page = Page(look, result, subject)
-        limit = case.wire.material.yield_mpa
-        return lambda: draw_stress(result, limit, page.room, page), subject, told.stress_words(result, limit)
+        limits = [wire.material.yield_mpa for wire in case.wires]
+        return (
+            lambda: draw_stress(result, limits, page.room, page),
+            subject,
+            told.stress_words(result, limits),
+        )
     if what == "bench":
         assert result.bench is not None
         subject = bench_subject(result.bench)

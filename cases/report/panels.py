@@ -18,7 +18,7 @@ from matplotlib.figure import Figure
 from matplotlib.lines import Line2D
 from matplotlib.patches import Patch
 
-from cases.results import ORDERS, BenchResult, RunResult
+from cases.results import ORDERS, BenchResult, RunResult, WireResult
 from cases.show import activation_figure as curves
 from cases.show import bench_figure as rig
 from cases.show import labels
@@ -276,67 +276,78 @@ def draw_bench_panel(result: RunResult, room: Room, frame: Frame = bare) -> Pane
     return Panel(sheet)
 
 
-def draw_stress(result: RunResult, yield_mpa: float | None, room: Room, frame: Frame = bare) -> Panel:
-    """The largest bending and torsional shear stress of every section along the wire, and where attachments stand."""
-    wire = result.wire
-    along = wire.arc_length_mm
+BETWEEN_WIRES = 0.62
+"""Inches between the stress of one wire and that of the next, for its axis and the numbers of the attachments."""
+
+
+def draw_stress(result: RunResult, yields: Sequence[float | None], room: Room, frame: Frame = bare) -> Panel:
+    """The largest bending and torsional shear stress of every section along each wire, and where attachments stand.
+
+    ``yields``: yield stress of every wire, MPa."""
+    count = len(result.wires)
     with style():
         sheet = frame(room.width, room.height)
         below = sheet.room.bottom + LEGEND_ROW
-        area = _plot_area(sheet.room, below)
-        axes = sheet.axes(Area(area.left, area.bottom, area.width + 0.6, area.height - 0.02))
-        top = 1.15 * max(float(wire.bending_stress_mpa.max()), float(wire.shear_stress_mpa.max()))
-        if labels.unstressed(wire):
-            top = 1.0
-        for number, (start, end) in enumerate(attachment_spans(result), start=1):
-            axes.axvspan(start, end, color=PALE, alpha=0.7, linewidth=0.0, zorder=0.5, gid="attachment")
-            axes.annotate(
-                str(number), (0.5 * (start + end), 1.02), xycoords=axes.get_xaxis_transform(), fontsize=SMALL_SIZE,
-                horizontalalignment="center", verticalalignment="bottom", color=GREY,
-            )  # fmt: skip
-        axes.plot(
-            along,
-            wire.bending_stress_mpa,
-            color=FORCE,
-            linewidth=2.0,
-            label="bending and axial",
-            gid="bending",
-        )
-        axes.plot(
-            along, wire.shear_stress_mpa, color=MOMENT, linewidth=1.6, linestyle="--", label="shear from torsion",
-            gid="shear",
-        )  # fmt: skip
-        if yield_mpa is not None and yield_mpa < 2.5 * top:
-            top = max(top, 1.1 * yield_mpa)
-            axes.axhline(
-                yield_mpa,
-                color=GREY,
-                linewidth=1.2,
-                linestyle=(0, (1, 1.5)),
-                label="yield stress",
-                gid="yield",
-            )
-        axes.set_xlim(float(along[0]), float(along[-1]))
-        axes.set_ylim(0.0, top)
-        axes.set_xlabel("place along the wire (mm from its start)")
-        axes.set_ylabel("stress (MPa)")
-        axes.grid(color=PALE, linewidth=0.6)
-        axes.set_axisbelow(True)
-        for side in ("top", "right"):
-            axes.spines[side].set_visible(False)
-        handles, _ = axes.get_legend_handles_labels()
-        _legend(sheet, handles, 3, sheet.room.left + 0.1, below - 0.04)
+        whole = _plot_area(sheet.room, below)
+        lines: dict[str, Artist] = {}
+        height = (whole.height - 0.02 - BETWEEN_WIRES * (count - 1)) / count
+        for k, (wire, yield_mpa) in enumerate(zip(result.wires, yields, strict=True)):
+            bottom = whole.bottom + (count - 1 - k) * (height + BETWEEN_WIRES)
+            axes = sheet.axes(Area(whole.left, bottom, whole.width + 0.6, height))
+            _stress_along(axes, result, wire, yield_mpa)
+            handles, names = axes.get_legend_handles_labels()
+            lines |= dict(zip(names, handles, strict=True))
+        _legend(sheet, list(lines.values()), 3, sheet.room.left + 0.1, below - 0.04)
     return Panel(sheet)
 
 
+def _stress_along(axes: Axes, result: RunResult, wire: WireResult, yield_mpa: float | None) -> None:
+    """The stress of one wire."""
+    along = wire.arc_length_mm
+    top = 1.15 * max(float(wire.bending_stress_mpa.max()), float(wire.shear_stress_mpa.max()))
+    if labels.unstressed(wire):
+        top = 1.0
+    spans = zip(result.attachments, attachment_spans(result), strict=True)
+    for number, (item, (start, end)) in enumerate(spans, start=1):
+        if result.wire_of(item) is not wire:
+            continue
+        axes.axvspan(start, end, color=PALE, alpha=0.7, linewidth=0.0, zorder=0.5, gid="attachment")
+        axes.annotate(
+            str(number), (0.5 * (start + end), 1.02), xycoords=axes.get_xaxis_transform(), fontsize=SMALL_SIZE,
+            horizontalalignment="center", verticalalignment="bottom", color=GREY,
+        )  # fmt: skip
+    axes.plot(
+        along, wire.bending_stress_mpa, color=FORCE, linewidth=2.0, label="bending and axial", gid="bending"
+    )
+    axes.plot(
+        along, wire.shear_stress_mpa, color=MOMENT, linewidth=1.6, linestyle="--", label="shear from torsion",
+        gid="shear",
+    )  # fmt: skip
+    if yield_mpa is not None and yield_mpa < 2.5 * top:
+        top = max(top, 1.1 * yield_mpa)
+        axes.axhline(
+            yield_mpa, color=GREY, linewidth=1.2, linestyle=(0, (1, 1.5)), label="yield stress", gid="yield"
+        )
+    axes.set_xlim(float(along[0]), float(along[-1]))
+    axes.set_ylim(0.0, top)
+    which = wire.name if result.more_wires else "the wire"
+    axes.set_xlabel(f"place along {which} (mm from its start)")
+    axes.set_ylabel("stress (MPa)")
+    axes.grid(color=PALE, linewidth=0.6)
+    axes.set_axisbelow(True)
+    for side in ("top", "right"):
+        axes.spines[side].set_visible(False)
+
+
 def attachment_spans(result: RunResult) -> list[tuple[float, float]]:
-    """From where to where along the wire, mm, each attachment holds it; at least as long as the wire is thick."""
+    """From where to where along its wire, mm, each attachment holds it; at least as long as the wire is thick."""
     out = []
-    thick = max(result.wire.section.height, result.wire.section.depth)
     for item in result.attachments:
+        wire = result.wire_of(item)
+        thick = max(wire.section.height, wire.section.depth)
         half = 0.5 * (thick if item.slot_size_mm is None else item.slot_size_mm[2])
-        away = np.linalg.norm(result.wire.positions_mm - np.asarray(item.moment_about_mm), axis=1)
-        along = result.wire.arc_length_mm
+        away = np.linalg.norm(wire.positions_mm - np.asarray(item.moment_about_mm), axis=1)
+        along = wire.arc_length_mm
         middle = float(along[int(away.argmin())])
         out.append((max(middle - half, float(along[0])), min(middle + half, float(along[-1]))))
     return out

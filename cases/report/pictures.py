@@ -82,7 +82,8 @@ def line_pictures(case: Case, result: RunResult, references: Sequence[ReferenceC
     many = goes_round(result) or len(result.attachments) > labels.MANY
     room = ARCH_ROOM if many else VIEW_ROOM
     rooms = {"facial": room, "occlusal": room, "mesiodistal": SIDE_ROOM}
-    yield_mpa = case.wire.material.yield_mpa
+    yields = [wire.material.yield_mpa for wire in case.wires]
+    stress_room = Room(STRESS_ROOM.width, STRESS_ROOM.height * (0.4 + 0.6 * len(case.wires)))
     return Pictures(
         scene=None,
         views=tuple(
@@ -99,8 +100,8 @@ def line_pictures(case: Case, result: RunResult, references: Sequence[ReferenceC
         slots_legend=None if not all_slots else _legend(
             draw_legend(slot_legend(result, all_slots)), "slots-legend", slot_legend(result, all_slots)
         ),
-        stress=_picture(draw_stress(result, yield_mpa, STRESS_ROOM), "stress-along", "Stress along the wire",
-                        told.stress_words(result, yield_mpa), result, True),
+        stress=_picture(draw_stress(result, yields, stress_room), "stress-along", "Stress along the wire",
+                        told.stress_words(result, yields), result, True),
         curves=tuple(
             _picture(draw_curve(result, key, CURVE_ROOM, references), f"curve-{key}", TITLES[key],
                      told.curve_words(result, key, references), result)

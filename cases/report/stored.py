@@ -29,15 +29,16 @@ from cases.results import (
     DeactivationResult,
     EquilibriumResult,
     IncrementResult,
+    JointResult,
     MouthResult,
     OrderResult,
     RunResult,
+    SharedTooth,
     WireResult,
 )
 from cases.schema import AttachmentSpec, BenchSpec, Case
 from cases.tooth_results import PlaneTendency, PublishedRange, ToothDisplacement, ToothResult
 from geometry.pose import Pose, frozen
-from geometry.section import Section
 
 Array = NDArray[np.float64]
 Json = Mapping[str, Any]
@@ -55,7 +56,17 @@ KEYS = frozenset(
         "deactivations",
         "bench",
     }
-    | {"system", "accuracy", "assumptions", "conventions", "caution", "provenance"}
+    | {
+        "more_wires",
+        "joints",
+        "teeth",
+        "system",
+        "accuracy",
+        "assumptions",
+        "conventions",
+        "caution",
+        "provenance",
+    }
 )
 """Of result.json.  One that is not known here would be lost without a word."""
 AGAIN = "solve it again: leave out --results, and give another folder with --out or none"
@@ -138,7 +149,7 @@ def _result(data: Json, columns: Mapping[str, Array], case: Case) -> RunResult:
             _attachment(item, spec) for item, spec in zip(data["attachments"], case.attachments, strict=True)
         ),
         equilibrium=EquilibriumResult(vector(left["force_n"]), vector(left["moment_nmm"]), left["floor_n"]),
-        wire=_wire(data["wire"], columns, case.wire.section),
+        wire=_wire(data["wire"], columns, case, 0),
         increments=tuple(map(_increment, data["increments"])),
         assumptions=tuple(data["assumptions"]),
         provenance=data["provenance"],
@@ -147,6 +158,11 @@ def _result(data: Json, columns: Mapping[str, Array], case: Case) -> RunResult:
         deactivations=tuple(map(_deactivation, data["deactivations"])),
         system=None if data["system"] is None else read_system(data["system"]),
         accuracy=None if accuracy is None else read_accuracy(accuracy),
+        more_wires=tuple(
+            _wire(item, columns, case, number) for number, item in enumerate(data["more_wires"], start=1)
+        ),
+        joints=tuple(map(_joint, data["joints"])),
+        teeth=tuple(map(_shared, data["teeth"])),
     )
 
 
@@ -218,7 +234,22 @@ def _displacement(item: Json) -> ToothDisplacement:
     )
 
 
-def _wire(item: Json, columns: Mapping[str, Array], section: Section) -> WireResult:
+def _joint(item: Json) -> JointResult:
+    vectors = {key: vector(item[key]) for key in ("place_mm", "force_n")}
+    return JointResult(**{**item, **vectors})
+
+
+def _shared(item: Json) -> SharedTooth:
+    vectors = {key: vector(item[key]) for key in ("force_n", "moment_at_centre_of_resistance_nmm")}
+    tooth = {"at_centre_of_resistance": _tooth(item["at_centre_of_resistance"])}
+    return SharedTooth(**{**item, "attachments": tuple(item["attachments"]), **vectors, **tooth})
+
+
+def _wire(item: Json, columns: Mapping[str, Array], case: Case, number: int) -> WireResult:
+    section = case.wires[number].section
+    if "wire" in columns:
+        here = columns["wire"] == number + 1
+        columns = {name: frozen(values[here]) for name, values in columns.items()}
     if item["section"] != section.label:
         raise ValueError(f"the wire is {item['section']}, not {section.label}")
 
@@ -238,6 +269,7 @@ def _wire(item: Json, columns: Mapping[str, Array], section: Section) -> WireRes
         moment_nmm=stacked("torsion_moment_nmm", "moment_about_height_nmm", "moment_about_depth_nmm"),
         largest_stress_mpa=item["largest_stress_mpa"],
         yield_share=item["yield_share"],
+        name=item["name"],
     )
 
 

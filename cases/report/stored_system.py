@@ -31,6 +31,7 @@ def read_system(item: Json) -> SystemResult:
         geometries=tuple(map(_geometry, item["geometries"])),
         following=tuple(map(_step, item["following"])),
         words=tuple(item["words"]),
+        more_wires=tuple({name: _order(one[name]) for name in ORDERS} for one in item["more_wires"]),
     )
 
 

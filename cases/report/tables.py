@@ -40,7 +40,8 @@ def attachments_table(case: Case, result: RunResult) -> Table:
         x, y, z = (shown(float(value)) for value in item.pose.position)
         rows.append(
             (f"{place}  {item.name}", tooth, item.kind, size, "-" if slot is None else shown(slot[2]),
-             f"{spec.attachment.at:.4g}", f"{x}, {y}, {z}", _fittings(spec))
+             f"{spec.attachment.at:.4g}", f"{x}, {y}, {z}",
+             f"on {item.wire}; {_fittings(spec)}" if case.more_wires else _fittings(spec))
         )  # fmt: skip
     columns = ("attachment", "tooth", "kind", "slot, height x depth", "width (mm)", "place on the wire (mm)",
                "centre x, y, z (mm)", "and")  # fmt: skip

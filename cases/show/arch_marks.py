@@ -50,7 +50,7 @@ class Choice:
 
 def arranged(marks: Sequence[Mark], result: RunResult, extent: float, axes: Array) -> list[Mark]:
     """The same ``marks`` with their arrows moved apart, for a viewer with these ``axes`` (3, 3); ``extent`` in mm."""
-    drawn = [result.wire.positions_mm @ axes[:, :2], *(solid(mark.reach) @ axes[:, :2] for mark in marks)]
+    drawn = [result.positions_mm @ axes[:, :2], *(solid(mark.reach) @ axes[:, :2] for mark in marks)]
     out = list(marks)
 
     def take_best(index: int, choices: Sequence[Choice]) -> None:

@@ -36,7 +36,6 @@ SHAFT_PIXELS = 4.0
 
 def compose(result: RunResult, size: tuple[int, int] | None = None) -> pv.Plotter:
     """An off-screen plotter, ready for its screenshot, ``size`` pixels, without it as high as the appliance needs."""
-    wire = result.wire
     axes = _looking(result)
     seen, marks = _seen(result, axes)
     size = _natural_size(result, seen, marks, axes) if size is None else size
@@ -48,7 +47,7 @@ def compose(result: RunResult, size: tuple[int, int] | None = None) -> pv.Plotte
         plotter.render_window.SetMultiSamples(8)
     plotter.background_color = pv.Color("white")
     _light(plotter, view)
-    top = max(float(labels.stress_shown(wire)[1].max()), 1.0)
+    top = max(1.0, *(float(values.max()) for values in labels.stresses_shown(result)[1]))
     _draw_wire(plotter, result, top)
     for mark in marks:
         _draw_body(plotter, mark, result)
@@ -75,7 +74,7 @@ def _natural_size(result: RunResult, seen: Array, marks: list[Mark], axes: Array
 
 
 def _deep(result: RunResult) -> bool:
-    width, _, depth = np.ptp(result.wire.positions_mm, axis=0)
+    width, _, depth = np.ptp(result.positions_mm, axis=0)
     return bool(depth >= DEEP * width)
 
 
@@ -96,7 +95,9 @@ def _looking(result: RunResult) -> Array:
 def _seen(result: RunResult, axes: Array) -> tuple[Array, list[Mark]]:
     """Points (n, 3) of wire and attachments, and what is drawn for each attachment."""
     bodies = [body_corners(item, result) for item in result.attachments]
-    seen = np.concatenate([result.wire.positions_mm, result.wire.passive_positions_mm, *bodies])
+    seen = np.concatenate(
+        [result.positions_mm, *(wire.passive_positions_mm for wire in result.wires), *bodies]
+    )
     low, high = extent_mm(seen, axes)
     extent = float(np.hypot(*(high - low)))
     if not _listed(result):
@@ -118,9 +119,10 @@ def _legend(marks: list[Mark], result: RunResult) -> list[str]:
         out.append(labels.FORCE_LEGEND)
     if any(mark.arc is not None for mark in marks):
         out.append(labels.MOMENT_LEGEND)
-    wire = result.wire
-    if np.abs(wire.passive_positions_mm - wire.positions_mm).max() > 0.5 * wire.section.height:
+    if labels.moves(result, 0.5):
         out.append(labels.GHOST_LEGEND)
+    if result.joints:
+        out.append(labels.JOINT_LEGEND)
     if len(marks) > labels.MANY:
         out.append(labels.NO_ARROW_LEGEND if _listed(result) else labels.LEFT_OUT_LEGEND)
     return out
@@ -146,22 +148,26 @@ def _aim(plotter: pv.Plotter, view: View) -> None:
 
 
 def _draw_wire(plotter: pv.Plotter, result: RunResult, top: float) -> None:
-    plotter.add_mesh(shapes.ghost(result.wire), color=PASSIVE, opacity=0.35, ambient=0.6, diffuse=0.5)
-    plotter.add_mesh(
-        shapes.wire_surface(result.wire),
-        scalars=shapes.STRESS,
-        cmap=COLOURS,
-        clim=(0.0, top),
-        show_scalar_bar=False,
-        smooth_shading=True,
-        ambient=0.45,
-        diffuse=0.65,
-        specular=0.1,
-    )
+    for wire, values in zip(result.wires, labels.stresses_shown(result)[1], strict=True):
+        plotter.add_mesh(shapes.ghost(wire), color=PASSIVE, opacity=0.35, ambient=0.6, diffuse=0.5)
+        plotter.add_mesh(
+            shapes.wire_surface(wire, values=values),
+            scalars=shapes.STRESS,
+            cmap=COLOURS,
+            clim=(0.0, top),
+            show_scalar_bar=False,
+            smooth_shading=True,
+            ambient=0.45,
+            diffuse=0.65,
+            specular=0.1,
+        )
+    for joint in result.joints:
+        ball = shapes.joint_ball(np.array(joint.place_mm), result.wire.section)
+        plotter.add_mesh(ball, color=BLOCK, opacity=0.8, ambient=0.4, diffuse=0.7, smooth_shading=True)
 
 
 def _draw_body(plotter: pv.Plotter, mark: Mark, result: RunResult) -> None:
-    item, section = mark.attachment, result.wire.section
+    item, section = mark.attachment, result.wire_of(mark.attachment).section
     if item.slot_size_mm is not None:
         walls, front = shapes.slot_walls(
             device_of(item), item.pose, 0.25 * item.slot_size_mm[0], section.depth
@@ -243,6 +249,9 @@ def _draw_labels(
     for ask_own in asks:
         for mark in marks:
             ask_own(mark)
+    for joint in result.joints:
+        place = view.project(np.array(joint.place_mm))
+        ask(joint.name, name, place, np.array([0.0, 1.0]), 14.0 * scale)
     taken = _taken(marks, result, view)
     if furnishing.table:
         _draw_leaders(plotter, marks, view)
@@ -268,15 +277,15 @@ def _draw_leaders(plotter: pv.Plotter, marks: list[Mark], view: View) -> None:
 
 def _taken(marks: list[Mark], result: RunResult, view: View) -> Array:
     """Picture points (n, 2) that labels should leave free."""
-    wire = result.wire
-    half = 0.5 * wire.section.height * wire.axes[:, :, 1]
-    lines = [wire.positions_mm, wire.positions_mm + half, wire.positions_mm - half]
+    lines = []
+    for wire in result.wires:
+        half = 0.5 * wire.section.height * wire.axes[:, :, 1]
+        lines += [wire.positions_mm, wire.positions_mm + half, wire.positions_mm - half]
     lines += [mark.arc for mark in marks if mark.arc is not None]
     lines += [np.array([mark.start, mark.start + mark.arrow]) for mark in marks if mark.arrow is not None]
     # The ghost may be covered rather than anything else.
-    dense = [_dense(view.project(line)) for line in lines] + [
-        _dense(view.project(wire.passive_positions_mm), 24.0)
-    ]
+    dense = [_dense(view.project(line)) for line in lines]
+    dense += [_dense(view.project(wire.passive_positions_mm), 24.0) for wire in result.wires]
     for mark in marks:
         corners = view.project(mark.reach)
         low, high = corners.min(axis=0), corners.max(axis=0)

@@ -103,8 +103,8 @@ def draw(
 ) -> None:
     """All of it; ``top`` is the stress (MPa) at the upper end of the colour ``table``."""
     _head(plotter, layout, result, view)
-    if not labels.unstressed(result.wire):
-        _stress_scale(plotter, layout, labels.stress_shown(result.wire)[0], top, table)
+    if not all(map(labels.unstressed, result.wires)):
+        _stress_scale(plotter, layout, labels.stresses_shown(result)[0], top, table)
     if layout.table is not None:
         _table(plotter, layout.scale, layout.table, labels.load_rows(result))
     _axes(plotter, layout, result, view)

@@ -29,6 +29,7 @@ SHEAR_TITLE = "shear stress from torsion (MPa)"
 FORCE_LEGEND = "straight arrow: force on the tooth, drawn beside its attachment; the longer the larger"
 MOMENT_LEGEND = "round arrow: moment on the tooth about the attachment's centre; the further round the larger"
 GHOST_LEGEND = "pale ghost: passive shape of the wire (free of stress)"
+JOINT_LEGEND = "grey ball with a name: where one wire is joined to another"
 LEFT_OUT_LEGEND = "what is below 2 % of the largest is left out"
 NO_ARROW_LEGEND = "what is below 2 % of the largest has no arrow"
 NO_LOADS = "No force and no couple on any tooth."
@@ -53,6 +54,16 @@ def stress_shown(wire: WireResult) -> tuple[str, Array]:
     if float(wire.shear_stress_mpa.max()) > float(wire.bending_stress_mpa.max()):
         return SHEAR_TITLE, wire.shear_stress_mpa
     return STRESS_TITLE, wire.bending_stress_mpa
+
+
+def stresses_shown(result: RunResult) -> tuple[str, tuple[Array, ...]]:
+    """The same for all wires, which are coloured by one stress: the one that is the largest anywhere."""
+    strongest = max(result.wires, key=lambda wire: float(stress_shown(wire)[1].max()))
+    title, _ = stress_shown(strongest)
+    bending = title == STRESS_TITLE
+    return title, tuple(
+        wire.bending_stress_mpa if bending else wire.shear_stress_mpa for wire in result.wires
+    )
 
 
 def to_gf(newton: ArrayLike) -> Array:
@@ -168,6 +179,14 @@ def unstressed(wire: WireResult) -> bool:
     return wire.largest_stress_mpa < LEAST_SHOWN
 
 
+def moves(result: RunResult, share: float) -> bool:
+    """Whether any wire leaves its passive shape by more than this share of its height."""
+    return any(
+        bool(np.abs(wire.passive_positions_mm - wire.positions_mm).max() > share * wire.section.height)
+        for wire in result.wires
+    )
+
+
 def quiet_text(result: RunResult) -> str | None:
     """The sentence of a result without any force or moment, None for every other."""
     if result.status == Status.PASSIVE.name.lower():
@@ -180,14 +199,32 @@ def quiet_text(result: RunResult) -> str | None:
 
 
 def wire_text(result: RunResult) -> str:
-    """The wire and how hard it is worked, in one line."""
-    text = f"wire {section_text(result.wire.section)}; "
-    if unstressed(result.wire):
-        return text + "free of stress"
-    text += f"largest stress {three(result.wire.largest_stress_mpa)} MPa"
-    if result.wire.yield_share is not None:
-        text += f", {three(100.0 * result.wire.yield_share)} % of yield"
+    """The wire, or every wire, and how hard it is worked, in one line."""
+    if result.more_wires:
+        return "; ".join(f"wire {wire.name}: {_worked(wire, True)}" for wire in result.wires)
+    return f"wire {_worked(result.wire, False)}"
+
+
+def sections_text(result: RunResult) -> str:
+    """The section of the wire, or of every wire."""
+    if result.more_wires:
+        return "; ".join(f"wire {wire.name}: {_brief_section(wire.section)}" for wire in result.wires)
+    return f"wire {section_text(result.wire.section)}"
+
+
+def _worked(wire: WireResult, brief: bool) -> str:
+    text = _brief_section(wire.section) if brief else f"{section_text(wire.section)};"
+    if unstressed(wire):
+        return f"{text}, free of stress" if brief else f"{text} free of stress"
+    text += f"{',' if brief else ''} largest stress {three(wire.largest_stress_mpa)} MPa"
+    if wire.yield_share is not None:
+        text += f", {three(100.0 * wire.yield_share)} % of yield"
     return text
+
+
+def _brief_section(section: Section) -> str:
+    """In inches alone."""
+    return section_text(section).partition(" (")[0]
 
 
 def banner_text(result: RunResult) -> str | None:

@@ -64,7 +64,7 @@ class Stroke:
 def loads(result: RunResult, face: Face) -> tuple[Load, ...]:
     """What the view shows of every attachment's force and moment."""
     floor = result.equilibrium.floor_n
-    extent = float(np.ptp(result.wire.positions_mm, axis=0).max())
+    extent = float(np.ptp(result.positions_mm, axis=0).max())
     most_force = max(float(np.linalg.norm(item.force_n)) for item in result.attachments)
     most_moment = max(float(np.linalg.norm(item.moment_nmm)) for item in result.attachments)
     out = []
@@ -90,12 +90,12 @@ def strokes_of(result: RunResult, face: Face, extent: float) -> list[Stroke]:
     appliance, above a least size, so that the views compare."""
     most_force = max(float(np.linalg.norm(item.force_n)) for item in result.attachments)
     most_moment = max(float(np.linalg.norm(item.moment_nmm)) for item in result.attachments)
-    wire = face.project(result.wire.positions_mm)
+    wire = face.project(result.positions_mm)
     widest = ARC_RADIUS * extent
     out: list[Stroke] = []
     for load in loads(result, face):
         size = float(np.linalg.norm(load.force))
-        own = silhouette(body(load.attachment, result.wire), face) - load.place
+        own = silhouette(body(load.attachment, result.wire_of(load.attachment)), face) - load.place
         axis = face.project(load.attachment.pose.axes[:, 0])
         seen = float(np.linalg.norm(axis))
         along = axis / seen if seen > _END_ON else None
@@ -122,10 +122,10 @@ def strokes_of(result: RunResult, face: Face, extent: float) -> list[Stroke]:
 def _crowd(result: RunResult, face: Face, place: Array, arrow: Array, reach: float) -> Array:
     """(k, 2): outlines of all attachments near ``place`` in the picture, seen from it, and of the wire where the
     ``arrow`` would cover it."""
-    outlines = [silhouette(body(item, result.wire), face) - place for item in result.attachments]
+    outlines = [silhouette(body(item, result.wire_of(item)), face) - place for item in result.attachments]
     near = [outline for outline in outlines if float(np.linalg.norm(outline.mean(axis=0))) <= reach]
-    thick = 0.5 * max(result.wire.section.height, result.wire.section.depth)
-    centres = face.project(result.wire.positions_mm) - place
+    thick = 0.5 * max(max(wire.section.height, wire.section.depth) for wire in result.wires)
+    centres = face.project(result.positions_mm) - place
     across = np.array([-arrow[1], arrow[0]]) / np.linalg.norm(arrow)
     covered = (np.abs(centres @ across) < 2.0 * thick) & (np.linalg.norm(centres, axis=1) < 2.0 * reach)
     wire = [centres[covered] + thick * np.array(side) for side in ((1, 1), (1, -1), (-1, 1), (-1, -1))]
@@ -183,11 +183,16 @@ def views_table(result: RunResult) -> Table:
     """Every line and arrow of the three views."""
     rows: list[tuple[str | float | None, ...]] = []
     for face, seen in shown(result):
-        for item, line in (
-            ("wire", face.project(seen.wire.positions_mm)),
-            ("passive shape", face.project(seen.wire.passive_positions_mm)),
-        ):
-            rows += [(face.key, item, "", float(h), float(v), None, None, None, None) for h, v in line]
+        lines = []
+        for wire in seen.wires:
+            which = wire.name if seen.more_wires else ""
+            lines += [
+                ("wire", which, face.project(wire.positions_mm)),
+                ("passive shape", which, face.project(wire.passive_positions_mm)),
+            ]
+        lines += [("joint", one.name, face.project(np.array([one.place_mm]))) for one in seen.joints]
+        for item, which, line in lines:
+            rows += [(face.key, item, which, float(h), float(v), None, None, None, None) for h, v in line]
         for one in seen.attachments:
             rows += [
                 (
@@ -201,7 +206,7 @@ def views_table(result: RunResult) -> Table:
                     None,
                     None,
                 )
-                for h, v in silhouette(body(one, seen.wire), face)
+                for h, v in silhouette(body(one, seen.wire_of(one)), face)
             ]
         for load in loads(seen, face):
             name, h, v = load.attachment.name, *(float(x) for x in load.place)

@@ -51,7 +51,7 @@ class Mark:
 
 def body_corners(item: AttachmentResult, result: RunResult) -> Array:
     """Corners (8, 3) of what stands for the attachment."""
-    section = result.wire.section
+    section = result.wire_of(item).section
     across = max(section.height, section.depth)
     signs = np.array(np.meshgrid([-1, 1], [-1, 1], [-1, 1])).reshape(3, -1).T
     if item.kind in ("knife edge", "roller"):
@@ -90,7 +90,7 @@ def marks_of(
         if force > max(floor, least * most_force):
             length = extent * max(longest * force / most_force, SHORTEST_ARROW)
             arrow = length * np.asarray(item.force_n) / force
-            start = centre + _off(arrow, body - centre, item.pose, result.wire.positions_mm - centre,
+            start = centre + _off(arrow, body - centre, item.pose, result.positions_mm - centre,
                                   CLEAR * extent)  # fmt: skip
         if moment > max(floor * extent, least * most_moment):
             axis = np.asarray(item.moment_nmm) / moment

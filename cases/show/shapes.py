@@ -25,9 +25,11 @@ STRESS = "stress shown (MPa)"
 _EDGE_DEG = 35.0
 
 
-def wire_surface(wire: WireResult, per_quarter: int = 10) -> pv.PolyData:
-    """The engaged wire, its section swept along it, carrying the point array ``STRESS``."""
-    positions, axes, stress = refined(wire.positions_mm, wire.axes, stress_shown(wire)[1])
+def wire_surface(wire: WireResult, per_quarter: int = 10, values: Array | None = None) -> pv.PolyData:
+    """The engaged wire, its section swept along it, carrying the point array ``STRESS``: nodal ``values`` (n,), or its
+    own larger stress."""
+    shown = stress_shown(wire)[1] if values is None else values
+    positions, axes, stress = refined(wire.positions_mm, wire.axes, shown)
     outline = wire.section.outline(per_quarter)
     n, m = len(positions), len(outline)
     points = positions[:, None, :] + np.einsum("nij,mj->nmi", axes[:, :, 1:], outline)
@@ -50,6 +52,11 @@ def ghost(wire: WireResult) -> pv.PolyData:
     radius = 0.5 * min(wire.section.height, wire.section.depth)
     tube: pv.PolyData = line.tube(radius=radius, n_sides=24, capping=True)
     return tube
+
+
+def joint_ball(place: Array, section: Section) -> pv.PolyData:
+    """A ball where a wire is joined to another."""
+    return pv.Sphere(radius=0.75 * max(section.height, section.depth), center=place)
 
 
 def box(pose: Pose, low: Array, high: Array) -> pv.PolyData:

@@ -92,9 +92,10 @@ def _view(item: AttachmentResult, result: RunResult) -> SlotView:
     height, depth, width = item.slot_size_mm
     outlines = {}
     middle = np.zeros(2)
-    section = result.wire.section
+    wire = result.wire_of(item)
+    section = wire.section
     for place, offset in ((CENTRE, 0.0), (NEAR, -0.5 * width), (FAR, 0.5 * width)):
-        found = frame_at(result.wire, item.pose, offset)
+        found = frame_at(wire, item.pose, offset)
         if found is not None:
             outlines[place] = _cut(*found, section.outline(_PER_QUARTER), offset)
             if place == CENTRE:
@@ -123,9 +124,10 @@ def _touches(item: AttachmentResult, result: RunResult) -> tuple[Touch, ...]:
     for contact in item.contacts:
         stations[contact.offset_mm, contact.wall].append(contact.normal_force_n)
     gathered: dict[tuple[str, Half, tuple[int, int]], list[tuple[Array, float]]] = defaultdict(list)
-    section = result.wire.section
+    wire = result.wire_of(item)
+    section = wire.section
     for (offset, wall), forces in stations.items():
-        found = frame_at(result.wire, item.pose, offset)
+        found = frame_at(wire, item.pose, offset)
         if found is None:
             continue
         centre, axes = found

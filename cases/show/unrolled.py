@@ -60,7 +60,31 @@ def unrolled(result: RunResult) -> RunResult:
         wire, positions_mm=frozen(wall.flat), axes=frozen(axes), passive_positions_mm=frozen(passive)
     )
     return replace(
-        result, wire=laid, attachments=tuple(_laid(item, wall, wire) for item in result.attachments)
+        result,
+        wire=laid,
+        more_wires=tuple(_laid_wire(other, wall, wire) for other in result.more_wires),
+        attachments=tuple(_laid(item, wall, wire) for item in result.attachments),
+        joints=tuple(
+            replace(one, place_mm=_vector(_place(np.array(one.place_mm), wall, wire)))
+            for one in result.joints
+        ),
+    )
+
+
+def _laid_wire(other: WireResult, wall: _Wall, wire: WireResult) -> WireResult:
+    """Another wire, each of its nodes seen from the nearest of the first one."""
+    near = [_nearest(wire, point) for point in other.positions_mm]
+    inward = np.swapaxes(wall.frames[near], 1, 2)
+
+    def along(points: Array) -> Array:
+        away = points - wire.positions_mm[near]
+        return frozen(wall.flat[near] + (inward @ away[:, :, None])[:, :, 0])
+
+    return replace(
+        other,
+        positions_mm=along(other.positions_mm),
+        axes=frozen(inward @ other.axes),
+        passive_positions_mm=along(other.passive_positions_mm),
     )
 
 
@@ -81,8 +105,9 @@ def _headings(along: Array) -> Array:
 
 def _wall(result: RunResult) -> _Wall:
     wire = result.wire
-    places = [_nearest(wire, np.asarray(item.pose.position)) for item in result.attachments]
-    slots = _headings(np.array([item.pose.axes[:, 0] for item in result.attachments]))
+    own = [item for item in result.attachments if result.wire_of(item) is wire]
+    places = [_nearest(wire, np.asarray(item.pose.position)) for item in own]
+    slots = _headings(np.array([item.pose.axes[:, 0] for item in own]))
     order = np.argsort(wire.arc_length_mm[places], kind="stable")
     guide = np.interp(wire.arc_length_mm, wire.arc_length_mm[places][order], slots[order])
     forth = np.column_stack((np.cos(guide), np.zeros(len(guide)), -np.sin(guide)))

@@ -16,7 +16,7 @@ from matplotlib.patches import Patch, Polygon
 from matplotlib.text import Text
 from numpy.typing import NDArray
 
-from cases.results import ORDERS, AttachmentResult, RunResult
+from cases.results import ORDERS, AttachmentResult, RunResult, WireResult
 from cases.show import labels
 from cases.show.faces import Face, Piece, body, silhouette, wire_band, wire_ends, wire_pieces
 from cases.show.loads import Stroke, strokes_of
@@ -136,18 +136,23 @@ def _layout(spans: Sequence[Array], inner: float, texts: int, names: int) -> tup
 def extent_of(result: RunResult) -> float:
     everything = np.concatenate(
         [
-            result.wire.positions_mm,
-            result.wire.passive_positions_mm,
-            *(body(a, result.wire) for a in result.attachments),
+            result.positions_mm,
+            *(wire.passive_positions_mm for wire in result.wires),
+            *(body(a, result.wire_of(a)) for a in result.attachments),
         ]
     )
     return float(np.linalg.norm(np.ptp(everything, axis=0)))
 
 
 def bounds_of(result: RunResult, face: Face, strokes: Sequence[Stroke]) -> tuple[Array, Array]:
-    points = [face.project(result.wire.passive_positions_mm), *wire_band(result.wire, face),
-              *wire_ends(result.wire, face, [])]  # fmt: skip
-    points += [silhouette(body(item, result.wire), face) for item in result.attachments]
+    points = []
+    for wire in result.wires:
+        points += [
+            face.project(wire.passive_positions_mm),
+            *wire_band(wire, face),
+            *wire_ends(wire, face, []),
+        ]
+    points += [silhouette(body(item, result.wire_of(item)), face) for item in result.attachments]
     points += [s.arc for s in strokes if s.arc is not None]
     points += [np.array([s.start, s.start + s.arrow]) for s in strokes if s.arrow is not None]
     everything = np.concatenate(points)
@@ -179,35 +184,32 @@ def draw_view(
                   fontsize=SMALL_SIZE, color=GREY, verticalalignment="top")  # fmt: skip
     taken = []
     for item in result.attachments:
-        outline = silhouette(body(item, result.wire), face)
+        outline = silhouette(body(item, result.wire_of(item)), face)
         slot = item.slot_size_mm is not None
         axes.add_patch(Polygon(outline, closed=True, facecolor=PALE if slot else WALL, edgecolor=GREY, linewidth=0.9,
                                zorder=1.0, gid="slot" if slot else item.kind))  # fmt: skip
         taken += _filled(outline)
-    passive = face.project(result.wire.passive_positions_mm)
-    axes.plot(
-        passive[:, 0], passive[:, 1], color=PASSIVE, linestyle="--", linewidth=1.4, zorder=2.0, gid="passive"
-    )
-    at = [np.asarray(item.pose.position) for item in result.attachments]
-    band = wire_band(result.wire, face)
-    pieces = wire_pieces(result.wire, face)
-    for i, piece in enumerate(pieces):
-        _wire_piece(axes, piece, 2.9 + 0.2 * i / len(pieces))
-    for outline in wire_ends(result.wire, face, at):
-        axes.add_patch(
-            Polygon(outline, closed=True, facecolor=WIRE, edgecolor=INK, linewidth=0.7, zorder=3.2)
-        )
+    # of several wires the nearer one is drawn over the others
+    nearer = sorted(result.wires, key=lambda wire: float((wire.positions_mm @ face.towards).mean()))
+    for number, wire in enumerate(nearer):
+        taken += _draw_wire(axes, result, wire, face, (number, len(nearer)))
     for item in result.attachments:
-        outline = silhouette(body(item, result.wire), face)
+        outline = silhouette(body(item, result.wire_of(item)), face)
         axes.add_patch(
             Polygon(outline, closed=True, facecolor="none", edgecolor=INK, linewidth=0.9, zorder=4.0)
         )
-    taken += [passive, face.project(result.wire.positions_mm), *band]
     notes = _stroke_notes(axes, strokes, face, taken)
     names: list[Note] = []
+    for joint in result.joints:
+        spot = face.project(np.array(joint.place_mm))
+        axes.plot(*spot, marker="o", markersize=7.0, markerfacecolor="none", markeredgecolor=INK,
+                  markeredgewidth=1.4, zorder=4.5, gid="joint")  # fmt: skip
+        if face.key != "mesiodistal":
+            names.append(Note(joint.name, spot, np.array([0.0, 1.0]), INK, SMALL_SIZE))
     if face.key != "mesiodistal" or len(strokes) == 1:
         for stroke in strokes:
-            outline = silhouette(body(stroke.load.attachment, result.wire), face)
+            item = stroke.load.attachment
+            outline = silhouette(body(item, result.wire_of(item)), face)
             down = stroke.arrow is None or stroke.start[1] + 0.5 * stroke.arrow[1] >= stroke.load.place[1]
             foot = np.array([outline[:, 0].mean(), outline[:, 1].min() if down else outline[:, 1].max()])
             text = f"{stroke.load.number} {stroke.load.attachment.name}"
@@ -217,6 +219,29 @@ def draw_view(
     # The first to be placed stand nearest: of many attachments the numbers, else the values.
     notes = names + notes if len(strokes) > labels.MANY else notes + names
     write_notes(axes, notes, taken, keep_off=[title, *_directions(axes, face, scale)])
+
+
+def _draw_wire(
+    axes: Axes, result: RunResult, wire: WireResult, face: Face, place: tuple[int, int]
+) -> list[Array]:
+    """One wire with its passive shape, drawn as number ``place[0]`` of ``place[1]``; gives lines to keep off."""
+    passive = face.project(wire.passive_positions_mm)
+    axes.plot(
+        passive[:, 0], passive[:, 1], color=PASSIVE, linestyle="--", linewidth=1.4, zorder=2.0, gid="passive"
+    )
+    at = [np.asarray(item.pose.position) for item in result.attachments if result.wire_of(item) is wire]
+    number, count = place
+    first, share = 2.9 + 0.3 * number / count, 0.2 / count
+    pieces = wire_pieces(wire, face)
+    for i, piece in enumerate(pieces):
+        _wire_piece(axes, piece, first + share * i / len(pieces))
+    for outline in wire_ends(wire, face, at):
+        axes.add_patch(
+            Polygon(
+                outline, closed=True, facecolor=WIRE, edgecolor=INK, linewidth=0.7, zorder=first + 0.3 / count
+            )
+        )
+    return [passive, face.project(wire.positions_mm), *wire_band(wire, face)]
 
 
 def _wire_piece(axes: Axes, piece: Piece, depth: float) -> None:
@@ -318,8 +343,11 @@ def _legend(sheet: Sheet, scale: float, result: RunResult, strokes: Sequence[Str
     if any(stroke.arc is not None for stroke in strokes):
         handles.append(Line2D([], [], color=MOMENT, linewidth=2.6, label="moment on the tooth (round)"))
     handles.append(Patch(facecolor=WIRE, edgecolor=INK, label="engaged wire"))
-    if np.abs(result.wire.passive_positions_mm - result.wire.positions_mm).max() > result.wire.section.height:
+    if labels.moves(result, 1.0):
         handles.append(Line2D([], [], color=PASSIVE, linestyle="--", label="passive shape"))
+    if result.joints:
+        handles.append(Line2D([], [], color=INK, marker="o", markersize=7.0, markerfacecolor="none", linestyle="none",
+                              label="joint of two wires"))  # fmt: skip
     if any(item.slot_size_mm is not None for item in result.attachments):
         handles.append(Patch(facecolor=PALE, edgecolor=INK, label="slot"))
     others = sorted({item.kind for item in result.attachments if item.slot_size_mm is None})

@@ -100,6 +100,9 @@ def run_own(
     if study.name not in CHANGES:
         _refuse(study, "--case", f"{study.name} has an appliance of its own",
                 f"leave --case out; studies of an own case: {', '.join(CHANGES)}")  # fmt: skip
+    if case.more_wires:
+        _refuse(study, "--case", "the case has several wires, and a factor study changes one",
+                "give a case with one wire, or change keys of this one with 'wireslot study'")  # fmt: skip
     changed = _changed(study, case, values or study.values)
     known = [spec.name for spec in case.attachments]
     if attachment is not None and attachment not in known:

@@ -143,12 +143,13 @@ def _plays(base: Base, case: Case) -> tuple[float | None, ...]:
 
     found: list[float | None] = []
     specs = {spec.name: spec.attachment for spec in case.attachments}
+    wires = {spec.name: case.wire_of(spec) for spec in case.attachments}
     for name in base.slots:
         slot = specs[name].slot
         if slot is None:
             found += [None] * len(PLAYS)
             continue
-        play = clearance(case.wire.section, slot, front_of(specs[name].ligation))
+        play = clearance(wires[name].section, slot, front_of(specs[name].ligation))
         angles = (play.first.angle, play.second.angle, play.third.angle)
         found += [None if angle is None else math.degrees(angle) for angle in angles]
     return tuple(found)

@@ -80,6 +80,7 @@ def met(
         stations = pose.to_world(sites.point * [1.0, 0.0, 0.0])
         node = np.linalg.norm(positions - stations[:, None], axis=2).argmin(axis=1)
     touch.node[:] = node
+    touch.outermost[:] = np.equal(node, len(positions) - 1).astype(int) - np.equal(node, 0)
     if arms is not None:
         touch.arm[:], touch.turn[:] = arms
     if course is not None:

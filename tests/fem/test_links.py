@@ -111,6 +111,7 @@ def test_the_step_is_that_of_the_whole_matrix(turning: bool) -> None:
     wrong = factor_and_solve(
         problem.loads,
         problem.constraints.sites,
+        problem.constraints.holds,
         state,
         problem.work,
         scales,
