@@ -94,7 +94,7 @@ def fit(
             if solves == 1:
                 raise NotFitted(f"no curve with the constants to begin from: {error}") from error
             # constants that make no wire: as far off as a wire that bears nothing, and twice that
-            return 3.0 * np.abs(measured.force) + measured.force.max()
+            return np.asarray(3.0 * np.abs(measured.force) + measured.force.max())
         out = at_measured(bent, measured) - measured.force
         apart = float(np.sqrt(np.mean(out**2)))
         if apart < (1.0 - TOLD) * nearest:
