@@ -148,7 +148,8 @@ def equilibrium_at(problem: Problem, leg: int, target: float, options: Options) 
     if not options.follow:
         return problem, outcome
     problem, outcome = _followed_until(problem, outcome, leg, target, options)
-    if outcome.code != CONVERGED or target < 1.0 or problem.rubs or not problem.state.low.size:
+    presses = (problem.state.low != problem.state.high).any()
+    if outcome.code != CONVERGED or target < 1.0 or problem.rubs or not presses:
         return problem, outcome
     good = kept(problem)
     finer, exact = _followed_until(problem, outcome, leg, target, options, exactly=True)
