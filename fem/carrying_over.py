@@ -33,8 +33,9 @@ def on_moved_nodes(problem: Problem, nodes: Array, positions: Array, axes: Array
     _copy_contacts(old, state)
     fibres = problem.beam.fibres
     if state.strains.size:
-        fibres = carried_over(fibres, before, nodes)
-        state.strains[:] = strains_carried_over(old.strains, before, nodes)
+        still = before[problem.still_nodes]
+        fibres = carried_over(fibres, before, nodes, still)
+        state.strains[:] = strains_carried_over(old.strains, before, nodes, still)
     beam = Beam(np.diff(nodes), model.passive_screws(), model.compliances(), fibres)
     moved = replace(problem, model=model, beam=beam, state=state)
     predict_at_rest(moved)
@@ -62,8 +63,9 @@ def on_new_mesh(
     beam = made.beam
     if state.strains.size:
         before = problem.model.nodes
-        beam = beam._replace(fibres=carried_over(problem.beam.fibres, before, nodes))
-        state.strains[:] = strains_carried_over(old.strains, before, nodes)
+        still = before[problem.still_nodes]
+        beam = beam._replace(fibres=carried_over(problem.beam.fibres, before, nodes, still))
+        state.strains[:] = strains_carried_over(old.strains, before, nodes, still)
     made = replace(
         made,
         beam=beam,

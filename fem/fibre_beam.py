@@ -23,6 +23,10 @@ if TYPE_CHECKING:
 
 Array = NDArray[np.float64]
 
+DRIVEN = [0, 1, 2, 4]
+"""What a superelastic fibre remembers besides its share of martensite and what it has dissipated."""
+LEAST_SHARE = 1e-12
+"""Of martensite: less is none."""
 LIKE = 0.01
 """Share by which the stiffnesses of fibres may differ from those of the elastic law, to which they are scaled."""
 
@@ -116,11 +120,11 @@ def places(nodes: Array) -> Array:
     return np.asarray(middle[:, None] + GAUSS * lengths[:, None] * np.array([-1.0, 1.0]))
 
 
-def carried_over(fibres: Fibres, old: Array, new: Array) -> Fibres:
+def carried_over(fibres: Fibres, old: Array, new: Array, still: Array) -> Fibres:
     """The fibres of a wire between nodes ``old`` on elements between nodes ``new``: what they remember goes along.
 
-    Between two places memory is interpolated in a straight line along the wire, fibre by fibre; beyond the first and
-    the last it is theirs.  A wire that was never strained stays so."""
+    Between two places memory is interpolated along the wire, fibre by fibre, and drawn on beyond those next to a ``still``
+    arc length, where a corner may be.  A wire that was never strained stays so."""
     elements = new.size - 1
     memory = (elements, *fibres.committed.shape[1:])
     made = fibres._replace(
@@ -132,38 +136,69 @@ def carried_over(fibres: Fibres, old: Array, new: Array) -> Fibres:
     )
     if not fibres.remembers.any() and not fibres.committed.any():
         return made
-    one, share = _between(old, new)
-    flat = fibres.committed.reshape(-1, *fibres.committed.shape[2:])
-    share = share[:, None, None]
-    before, after = flat[one], flat[one + 1]
-    between = (1.0 - share) * before + share * after
+    flat = fibres.committed.reshape(2 * (old.size - 1), -1, REMEMBERED)
     if fibres.kind[0] == SUPERELASTIC:
-        # what a fibre was strained by and driven by counts where there is martensite
+        # what a fibre was strained and driven by counts as much as there is martensite
+        flat = flat.copy()
+        flat[..., DRIVEN] *= flat[..., 3:4]
+    between = _interpolated(old, new, still, flat.reshape(len(flat), -1)).reshape(-1, *flat.shape[1:])
+    if fibres.kind[0] == SUPERELASTIC:
         whole = between[..., 3:4]
-        driven = [0, 1, 2, 4]
-        parts = (1.0 - share) * before[..., 3:4] * before + share * after[..., 3:4] * after
-        between[..., driven] = np.divide(parts, whole, out=np.zeros_like(parts), where=whole > 0.0)[
-            ..., driven
-        ]
+        driven = between[..., DRIVEN]
+        between[..., DRIVEN] = np.divide(driven, whole, out=np.zeros_like(driven), where=whole > LEAST_SHARE)
+        np.clip(whole, 0.0, 1.0, out=whole)
+        whole[whole <= LEAST_SHARE] = 0.0
+    else:
+        np.maximum(between[..., 3], 0.0, out=between[..., 3])
+    np.maximum(between[..., 5], 0.0, out=between[..., 5])
     made.committed[:] = between.reshape(memory)
     made.remembers[:] = (made.committed[..., 3] > 0.0).any(axis=(1, 2))
     return made
 
 
-def strains_carried_over(strains: Array, old: Array, new: Array) -> Array:
+def strains_carried_over(strains: Array, old: Array, new: Array, still: Array) -> Array:
     """Strains (m, 2, s) of sections likewise."""
-    one, share = _between(old, new)
-    flat = strains.reshape(-1, strains.shape[2])
-    between = (1.0 - share)[:, None] * flat[one] + share[:, None] * flat[one + 1]
-    return np.asarray(between.reshape(new.size - 1, *strains.shape[1:]))
+    between = _interpolated(old, new, still, strains.reshape(2 * (old.size - 1), -1))
+    return between.reshape(new.size - 1, *strains.shape[1:])
 
 
-def _between(old: Array, new: Array) -> tuple[NDArray[np.int64], Array]:
-    """Place before each new one, and the share of the way from there to the next, 0 to 1."""
+def _interpolated(old: Array, new: Array, still: Array, values: Array) -> Array:
+    """Values (2 m, c) at the places of elements between nodes ``old`` at those of elements between nodes ``new``.
+
+    Cubic from place to place, with the slopes of Fritsch & Butland, SIAM J. Sci. Stat. Comput. 5 (1984) 300 (from
+    memory), which make no new maxima.  At ``still`` arc lengths, where something holds or loads the wire, moments have
+    corners: there each side is drawn on by itself, in a straight line."""
     here, there = places(old).ravel(), places(new).ravel()
-    one = np.clip(np.searchsorted(here, there) - 1, 0, here.size - 2)
-    share = (there - here[one]) / (here[one + 1] - here[one])
-    return one, np.clip(share, 0.0, 1.0)
+    part, new_part = np.searchsorted(still, here), np.searchsorted(still, there)
+    gaps = np.diff(here)[:, None]
+    rates = np.diff(values, axis=0) / gaps
+    slopes = np.zeros_like(values)
+    one, two = 2.0 * gaps[1:] + gaps[:-1], gaps[1:] + 2.0 * gaps[:-1]
+    left, right = rates[:-1], rates[1:]
+    np.divide(
+        (one + two) * left * right, one * right + two * left, out=slopes[1:-1], where=left * right > 0.0
+    )
+    corner = np.flatnonzero(np.diff(part, prepend=-1, append=here.size))
+    begins, ends = corner[:-1], corner[1:] - 1
+    slopes[begins] = _end_slope(rates, gaps, begins, np.minimum(begins + 1, ends - 1))
+    slopes[ends] = _end_slope(rates, gaps, ends - 1, np.maximum(ends - 2, begins))
+    at = np.clip(np.searchsorted(here, there) - 1, begins[new_part - part[0]], ends[new_part - part[0]] - 1)
+    gap = gaps[at]
+    t = (there - here[at])[:, None] / gap
+    beyond = t - np.clip(t, 0.0, 1.0)
+    t -= beyond
+    rest = 1.0 - t
+    between = values[at] * rest * rest * (1.0 + 2.0 * t) + values[at + 1] * t * t * (1.0 + 2.0 * rest)
+    between += gap * t * rest * (slopes[at] * rest - slopes[at + 1] * t)
+    return np.asarray(between + gap * beyond * np.where(beyond < 0.0, slopes[at], slopes[at + 1]))
+
+
+def _end_slope(rates: Array, gaps: Array, first: NDArray[np.int64], second: NDArray[np.int64]) -> Array:
+    """Slopes at an end from the rates across the first two gaps, those of the parabola through three places; none where
+    it would turn back."""
+    one, two = rates[first], rates[second]
+    slope = one + (one - two) * gaps[first] / (gaps[first] + gaps[second])
+    return np.where(slope * one > 0.0, slope, 0.0)
 
 
 def remember(fibres: Fibres) -> None:

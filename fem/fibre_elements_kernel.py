@@ -423,37 +423,46 @@ def keep_memory(fibres):
 
 @kernel
 def read_fibres(fibres, strains, out):
-    """out (m, 2, 6) of every section at rest with ``strains`` (m, 2, s): largest von Mises stress (MPa), shares of its
+    """out (m, 2, 6) of every section, at rest with ``strains`` (m, 2, s): largest von Mises stress (MPa), shares of its
     area that have yielded and that are martensite, largest p, energies dissipated so far and stored (N mm/mm)."""
     kind, law, weights, axial, shear = fibres.kind[0], fibres.law, fibres.weights, fibres.axial, fibres.shear
+    youngs, rigidity, limit = fibres.moduli[0], fibres.moduli[1], fibres.moduli[2]
     strain, stress, tangent = np.empty(3), np.empty(3), np.empty((3, 3))
+    size = strains.shape[2]
     area = weights.sum()
     for element in range(strains.shape[0]):
         for g in range(2):
             e = strains[element, g]
             before, after = fibres.committed[element, g], fibres.trial[element, g]
             largest = yielded = martensite = plastic = lost = stored = 0.0
+            for i in range(size):
+                stored += 0.5 * fibres.elastic[i] * e[i] * e[i]
             for n in range(weights.size):
-                strain[0] = axial[n, 0] * e[0] + axial[n, 1] * e[4] + axial[n, 2] * e[5]
-                for c in range(2):
-                    total = 0.0
-                    for j in range(shear.shape[2]):
-                        total += shear[n, c, j] * e[j + 1 if j < 3 else j + 3]
-                    strain[1 + c] = total
+                s0 = axial[n, 0] * e[0] + axial[n, 1] * e[4] + axial[n, 2] * e[5]
+                s1 = shear[n, 0, 0] * e[1] + shear[n, 0, 1] * e[2] + shear[n, 0, 2] * e[3]
+                s2 = shear[n, 1, 0] * e[1] + shear[n, 1, 1] * e[2] + shear[n, 1, 2] * e[3]
+                for j in range(6, size):
+                    s1 += shear[n, 0, j - 3] * e[j]
+                    s2 += shear[n, 1, j - 3] * e[j]
+                x, y, z = youngs * s0, rigidity * s1, rigidity * s2
+                square = x * x + 3.0 * (y * y + z * z)
+                if before[n, 3] == 0.0 and square <= limit * limit:
+                    largest = max(largest, square)
+                    lost += weights[n] * before[n, 5]
+                    continue
+                strain[0], strain[1], strain[2] = s0, s1, s2
                 fibre(kind, law, strain, before, after, n, stress, tangent)
                 w = weights[n]
                 across = stress[1] * stress[1] + stress[2] * stress[2]
-                largest = max(largest, math.sqrt(stress[0] * stress[0] + 3.0 * across))
+                largest = max(largest, stress[0] * stress[0] + 3.0 * across)
                 lost += w * after[n, 5]
-                stored += w * (potential(kind, law, strain, stress, after, n) - after[n, 5])
+                energy = potential(kind, law, strain, stress, after, n) - after[n, 5]
+                stored += w * (energy - 0.5 * (s0 * x + s1 * y + s2 * z))
                 if kind == SUPERELASTIC:
                     martensite += w * after[n, 3]
                 elif after[n, 3] > 0.0:
                     yielded += w
                     plastic = max(plastic, after[n, 3])
-            out[element, g, 0], out[element, g, 1], out[element, g, 2] = (
-                largest,
-                yielded / area,
-                martensite / area,
-            )
-            out[element, g, 3], out[element, g, 4], out[element, g, 5] = plastic, lost, stored
+            out[element, g, 0], out[element, g, 1] = math.sqrt(largest), yielded / area
+            out[element, g, 2], out[element, g, 3] = martensite / area, plastic
+            out[element, g, 4], out[element, g, 5] = lost, stored

@@ -8,7 +8,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from fem.arrays import Fibres
-from fem.equilibrium import Problem, current_stress
+from fem.equilibrium import Problem
 from fem.fibre_beam import places
 from fem.fibre_elements_kernel import read_fibres
 from geometry.pose import frozen
@@ -49,11 +49,11 @@ class FibreReadings:
 
 
 def readings_of(problem: Problem, activation: float) -> FibreReadings | None:
-    """Of a problem's state after ``activation`` of its way; None where the wire is elastic."""
+    """Of a problem's state after ``activation`` of its way, its elements brought to rest before; None where the wire is
+    elastic."""
     fibres: Fibres = problem.beam.fibres
     if problem.model.fibres is None:
         return None
-    current_stress(problem)
     state, nodes = problem.state, problem.model.nodes
     read = np.empty((*state.strains.shape[:2], 6))
     read_fibres(fibres, state.strains, read)

@@ -236,6 +236,7 @@ def snapshot_of(problem: Problem, activation: float, floor: float) -> Snapshot:
     """Reads the state off at ``activation``; ``floor`` (N) is the rounding floor of its balance."""
     state, model, constraints = problem.state, problem.model, problem.constraints
     position, axes = problem.poses(activation)
+    resultants = section_resultants(problem)  # brings the elements to rest
     acting = _acting_points(problem, position)
     rows = np.flatnonzero(state.low != state.high)
     force, moment, push = _loads(problem, acting, rows)
@@ -268,7 +269,7 @@ def snapshot_of(problem: Problem, activation: float, floor: float) -> Snapshot:
         arcs=model.nodes,
         positions=state.positions.copy(),
         axes=state.axes.copy(),
-        resultants=section_resultants(problem),
+        resultants=resultants,
         floor=floor,
         fibres=readings_of(problem, activation),
         spans=model.spans,
