@@ -51,7 +51,6 @@ def read_attachment(
     """
     table.only(
         "name",
-        "wire",
         "tooth",
         "kind",
         "slot",
@@ -64,6 +63,7 @@ def read_attachment(
         "centre_of_resistance",
         "support",
         "segment",
+        "wire",
         *HOLDING,
     )
     before = len(table.findings.problems)

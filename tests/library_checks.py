@@ -16,16 +16,12 @@ import numpy as np
 from cases.schema import AttachmentSpec, Case
 from geometry.pose import Pose, rotation_about
 from tests.linear_wire import bending, between, flexibility, torsion
-from tests.shipped import case, solved
+from tests.several_wires_checks import SEVERAL_WIRES, both_sides
+from tests.shipped import case, solved, spec
 
 GF = 9.80665e-3
 Values = Mapping[str, float]
 GEOMETRIES = ("I", "II", "III", "IV", "V", "VI")
-
-
-def spec(name: str, attachment: str) -> AttachmentSpec:
-    """An attachment of a shipped case."""
-    return next(one for one in case(name).attachments if one.name == attachment)
 
 
 def play_in_height(one: AttachmentSpec, of: Case) -> float:
@@ -121,16 +117,6 @@ def intrusion_tied() -> Values:
     lift = (forward - 0.5) * math.tan(bend) - forward * play / width - 0.5 * play
     force = float(np.linalg.solve(matrix, np.array([-lift, 0.0, 0.0, 0.0]))[0])
     return {"tie in the midline, force y": -2.0 * force, "right molar tube, force y": force}
-
-
-def both_sides(name: str, right: str, left: str, *quantities: tuple[str, float]) -> Values:
-    """Mirrored in the midline: what the left tooth gets of each quantity, by what the right one gets."""
-    item = solved(name).attachment(right)
-    table = {"force": item.force_n, "moment": item.moment_nmm}
-    return {
-        f"{left}, {quantity}": sign * table[quantity.split()[0]]["xyz".index(quantity[-1])]
-        for quantity, sign in quantities
-    }
 
 
 def torquing_arch() -> Values:
@@ -386,6 +372,7 @@ CHECKS: Mapping[str, Callable[[], Values]] = {
     "rectangular-loop": lambda: two_slots("rectangular-loop"),
     "t-loop-preactivated": preactivated,
     "torque-through-play": torque_through_play,
+    **SEVERAL_WIRES,
     "torque-round-wire": lambda: nothing(
         "central incisor bracket, moment x",
         "lateral incisor bracket, moment x",

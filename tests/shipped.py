@@ -7,7 +7,7 @@ from functools import cache
 from cases import load_case, run_case
 from cases.casefile import LIBRARY
 from cases.results import RunResult
-from cases.schema import Case
+from cases.schema import AttachmentSpec, Case
 
 
 @cache
@@ -20,3 +20,8 @@ def case(name: str) -> Case:
 def solved(name: str) -> RunResult:
     """Its result."""
     return run_case(case(name))
+
+
+def spec(name: str, attachment: str) -> AttachmentSpec:
+    """An attachment of a shipped case."""
+    return next(one for one in case(name).attachments if one.name == attachment)

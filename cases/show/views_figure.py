@@ -16,9 +16,9 @@ from matplotlib.patches import Patch, Polygon
 from matplotlib.text import Text
 from numpy.typing import NDArray
 
-from cases.results import ORDERS, AttachmentResult, RunResult, WireResult
+from cases.results import ORDERS, AttachmentResult, RunResult
 from cases.show import labels
-from cases.show.faces import Face, Piece, body, silhouette, wire_band, wire_ends, wire_pieces
+from cases.show.faces import Face, body, silhouette, wire_band, wire_ends
 from cases.show.loads import Stroke, strokes_of
 from cases.show.palette import FORCE, GREY, INK, MOMENT, PALE, PASSIVE, WALL, WIRE
 from cases.show.sheet import EDGE, SMALL_SIZE, TEXT_SIZE, Area, Sheet, line_height, open_sheet, style, wrapped
@@ -26,6 +26,7 @@ from cases.show.strokes import Note, axis_arrow, round_arrow, straight_arrow, wr
 from cases.show.unrolled import NOTE as ARCH_NOTE
 from cases.show.unrolled import goes_round
 from cases.show.unrolled import shown as shown_of
+from cases.show.wire_in_view import draw_wire
 from cases.words import shown
 from geometry.tooth import Tooth
 
@@ -192,7 +193,7 @@ def draw_view(
     # of several wires the nearer one is drawn over the others
     nearer = sorted(result.wires, key=lambda wire: float((wire.positions_mm @ face.towards).mean()))
     for number, wire in enumerate(nearer):
-        taken += _draw_wire(axes, result, wire, face, (number, len(nearer)))
+        taken += draw_wire(axes, result, wire, face, (number, len(nearer)))
     for item in result.attachments:
         outline = silhouette(body(item, result.wire_of(item)), face)
         axes.add_patch(
@@ -219,47 +220,6 @@ def draw_view(
     # The first to be placed stand nearest: of many attachments the numbers, else the values.
     notes = names + notes if len(strokes) > labels.MANY else notes + names
     write_notes(axes, notes, taken, keep_off=[title, *_directions(axes, face, scale)])
-
-
-def _draw_wire(
-    axes: Axes, result: RunResult, wire: WireResult, face: Face, place: tuple[int, int]
-) -> list[Array]:
-    """One wire with its passive shape, drawn as number ``place[0]`` of ``place[1]``; gives lines to keep off."""
-    passive = face.project(wire.passive_positions_mm)
-    axes.plot(
-        passive[:, 0], passive[:, 1], color=PASSIVE, linestyle="--", linewidth=1.4, zorder=2.0, gid="passive"
-    )
-    at = [np.asarray(item.pose.position) for item in result.attachments if result.wire_of(item) is wire]
-    number, count = place
-    first, share = 2.9 + 0.3 * number / count, 0.2 / count
-    pieces = wire_pieces(wire, face)
-    for i, piece in enumerate(pieces):
-        _wire_piece(axes, piece, first + share * i / len(pieces))
-    for outline in wire_ends(wire, face, at):
-        axes.add_patch(
-            Polygon(
-                outline, closed=True, facecolor=WIRE, edgecolor=INK, linewidth=0.7, zorder=first + 0.3 / count
-            )
-        )
-    return [passive, face.project(wire.positions_mm), *wire_band(wire, face)]
-
-
-def _wire_piece(axes: Axes, piece: Piece, depth: float) -> None:
-    """A part of the wire; ``depth`` is the order in which it is drawn."""
-    if not piece.sides:
-        # Edges first, then all fills: what overlaps makes one shape.
-        for outline in piece.fills:
-            axes.add_patch(
-                Polygon(outline, closed=True, facecolor=INK, edgecolor=INK, linewidth=1.4, zorder=depth)
-            )
-    for outline in piece.fills:
-        axes.add_patch(
-            # An edge of its own colour: no seam shows between two pieces.
-            Polygon(outline, closed=True, facecolor=WIRE, edgecolor=WIRE, linewidth=0.5 if piece.sides else 0.0,
-                    zorder=depth, gid="wire")
-        )  # fmt: skip
-    for side in piece.sides:
-        axes.plot(side[:, 0], side[:, 1], color=INK, linewidth=0.8, zorder=depth, solid_capstyle="round")
 
 
 def _stroke_notes(axes: Axes, strokes: Sequence[Stroke], face: Face, taken: list[Array]) -> list[Note]:

@@ -14,7 +14,7 @@ from cases.vtu import write_wire_vtu
 
 def test_the_wire_comes_back_as_it_was(result: RunResult, tmp_path: Path) -> None:
     wire, path = result.wire, tmp_path / "wire.vtu"
-    write_wire_vtu(wire, path)
+    write_wire_vtu([wire], path)
     back = meshio.read(path)
     np.testing.assert_array_equal(back.points, wire.positions_mm)
     np.testing.assert_array_equal(back.point_data["bending_stress_mpa"], wire.bending_stress_mpa)
