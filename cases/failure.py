@@ -9,11 +9,10 @@ import numpy as np
 from cases.build import build_model
 from cases.legs import legs_of
 from cases.schema import Case
+from cases.wire_stress import wire_stress
 from cases.words import three
 from fem.path import Increment
-from fem.section_stress import largest_equivalent_stress
 from fem.status import NoEquilibrium
-from fem.torsion import torsion_constants
 
 
 def failure_words(case: Case, failure: NoEquilibrium) -> tuple[str, ...]:
@@ -39,13 +38,9 @@ def failure_words(case: Case, failure: NoEquilibrium) -> tuple[str, ...]:
     if forces.any():
         most = int(forces.argmax())
         told = f"the largest force by then was {three(float(forces[most]))} N, on {names[most]}"
-        stress = float(
-            largest_equivalent_stress(
-                model.section, torsion_constants(model.section), snapshot.resultants.reshape(-1, 6)
-            ).max()
-        )
+        stress = float(wire_stress(case, snapshot.resultants)[2].max())
         limit = case.wire.material.yield_mpa
-        if limit is not None and stress > limit:
+        if case.wire.material.law is None and limit is not None and stress > limit:
             told += (
                 f", and the stress {three(stress / limit)} times the yield stress: a real wire would have taken a set "
                 "long before. Use a smaller activation or a thinner wire"

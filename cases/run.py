@@ -14,6 +14,7 @@ from cases.deactivation import deactivations
 from cases.follow import follow_steps
 from cases.force_system import attachment_result, vector
 from cases.legs import end_of_way, legs_of
+from cases.modulus_spread import modulus_spread
 from cases.provenance import provenance
 from cases.results import (
     AttachmentOnPath,
@@ -27,11 +28,10 @@ from cases.sentences import assumptions, snap_words, status_words, unstable_word
 from cases.systems import system_of
 from cases.tooth_support import supported
 from cases.two_brackets import states_of
+from cases.wire_stress import wire_stress
 from fem.model import Model
 from fem.path import Ahead, Increment, Leg, Path, engage, status_of
 from fem.recovery import Snapshot, deepest_between_stations
-from fem.section_stress import axial_stress_extremes, largest_equivalent_stress
-from fem.torsion import torsion_constants
 
 Observer = Callable[[IncrementResult], None]
 
@@ -117,6 +117,7 @@ def result_of(case: Case, model: Model, path: Path) -> RunResult:
         bench=bench_result(case, legs, path),
         deactivations=deactivations(case.stages, increments),
         system=system_of(case, attachments, snapshot.floor, states_of(case, path), follow_steps(case, path)),
+        modulus_spread=modulus_spread(case),
     )
 
 
@@ -132,6 +133,7 @@ def increment_result(case: Case, legs: Sequence[Leg | Ahead], increment: Increme
                 vector(snapshot.force[k]),
                 vector(snapshot.moment[k]),
                 (float(own[1]), float(own[2]), float(own[0])),
+                vector(snapshot.support_axes[k].T @ snapshot.force[k]),
             )
         )
     outcome = increment.outcome
@@ -150,14 +152,11 @@ def increment_result(case: Case, legs: Sequence[Leg | Ahead], increment: Increme
 
 def wire_result(case: Case, model: Model, snapshot: Snapshot) -> WireResult:
     """The engaged wire node by node; at a node between two elements the larger stress counts."""
-    constants = torsion_constants(model.section)
     ends = snapshot.resultants  # (m, 2, 6)
-    axial = axial_stress_extremes(model.section, ends[..., 0], ends[..., 4], ends[..., 5])
-    shear = np.abs(ends[..., 3]) * constants.largest_shear_factor
-    flat = largest_equivalent_stress(model.section, constants, ends.reshape(-1, 6)).reshape(-1, 2)
+    axial, shear, equivalent = wire_stress(case, ends)
     nodal = np.concatenate((ends[:, 0], ends[-1:, 1]))
     passive, _ = model.passive_frames(snapshot.arcs)
-    largest = float(flat.max())
+    largest = float(equivalent.max())
     yields = case.wire.material.yield_mpa
     return WireResult(
         section=model.section,
@@ -171,6 +170,7 @@ def wire_result(case: Case, model: Model, snapshot: Snapshot) -> WireResult:
         moment_nmm=nodal[:, 3:],
         largest_stress_mpa=largest,
         yield_share=None if yields is None else largest / yields,
+        strands=None if case.wire.strands is None else case.wire.strands.label,
     )
 
 

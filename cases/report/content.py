@@ -238,7 +238,7 @@ def _wire(case: Case, result: RunResult) -> tuple[tuple[str, str], ...]:
     out = [
         ("Alloy", f"{material.name}: Young's modulus {three(material.youngs_modulus_mpa / 1000.0)} GPa, "
                   f"Poisson's ratio {material.poisson:g}, {limit}"),
-        ("Section", labels.section_text(result.wire.section)),
+        ("Section", labels.made_of_text(result)),
         ("Length", f"{three(wire.passive_shape.length)} mm"),
         ("Seated in", f"{wire.seated_in}: there the wire lies without stress before activation"),
         ("Increments", f"{case.analysis.increments} from passive to engaged"),

@@ -17,6 +17,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from cases.errors import WireslotError
+from cases.memory_results import CycleLoss, SetAtAttachment, WireMemory
 from cases.report.stored_system import read_accuracy, read_system, vector
 from cases.results import (
     ORDERS,
@@ -29,6 +30,8 @@ from cases.results import (
     DeactivationResult,
     EquilibriumResult,
     IncrementResult,
+    ModulusEnd,
+    ModulusSpread,
     MouthResult,
     OrderResult,
     RunResult,
@@ -55,7 +58,16 @@ KEYS = frozenset(
         "deactivations",
         "bench",
     }
-    | {"system", "accuracy", "assumptions", "conventions", "caution", "provenance"}
+    | {
+        "system",
+        "accuracy",
+        "modulus_spread",
+        "memory",
+        "assumptions",
+        "conventions",
+        "caution",
+        "provenance",
+    }
 )
 """Of result.json.  One that is not known here would be lost without a word."""
 AGAIN = "solve it again: leave out --results, and give another folder with --out or none"
@@ -135,7 +147,8 @@ def _result(data: Json, columns: Mapping[str, Array], case: Case) -> RunResult:
         status=data["status"],
         status_words=tuple(data["status_words"]),
         attachments=tuple(
-            _attachment(item, spec) for item, spec in zip(data["attachments"], case.attachments, strict=True)
+            read_attachment(item, spec)
+            for item, spec in zip(data["attachments"], case.attachments, strict=True)
         ),
         equilibrium=EquilibriumResult(vector(left["force_n"]), vector(left["moment_nmm"]), left["floor_n"]),
         wire=_wire(data["wire"], columns, case.wire.section),
@@ -147,10 +160,32 @@ def _result(data: Json, columns: Mapping[str, Array], case: Case) -> RunResult:
         deactivations=tuple(map(_deactivation, data["deactivations"])),
         system=None if data["system"] is None else read_system(data["system"]),
         accuracy=None if accuracy is None else read_accuracy(accuracy),
+        modulus_spread=_spread(data["modulus_spread"]),
+        memory=_memory(data["memory"]),
     )
 
 
-def _attachment(item: Json, spec: AttachmentSpec) -> AttachmentResult:
+def _memory(item: Json | None) -> WireMemory | None:
+    if item is None:
+        return None
+    parts = {
+        "cycles": tuple(CycleLoss(**one) for one in item["cycles"]),
+        "sets": tuple(SetAtAttachment(**one) for one in item["sets"]),
+        "words": tuple(item["words"]),
+        "released": None,
+    }
+    return WireMemory(**{**item, **parts})
+
+
+def _spread(item: Json | None) -> ModulusSpread | None:
+    if item is None:
+        return None
+    ends = tuple(ModulusEnd(**one) for one in item["ends"])
+    return ModulusSpread(**{**item, "gives_way": tuple(item["gives_way"]), "ends": ends})
+
+
+def read_attachment(item: Json, spec: AttachmentSpec) -> AttachmentResult:
+    """One attachment of a stored result.  Raises KeyError, TypeError or ValueError where it is not as written."""
     if item["name"] != spec.name:
         raise ValueError(f'attachment "{item["name"]}" stands where "{spec.name}" was expected')
     slot, tooth = item["slot_mm"], item["at_centre_of_resistance"]
@@ -238,6 +273,7 @@ def _wire(item: Json, columns: Mapping[str, Array], section: Section) -> WireRes
         moment_nmm=stacked("torsion_moment_nmm", "moment_about_height_nmm", "moment_about_depth_nmm"),
         largest_stress_mpa=item["largest_stress_mpa"],
         yield_share=item["yield_share"],
+        strands=item["strands"],
     )
 
 
@@ -248,6 +284,7 @@ def _increment(item: Json) -> IncrementResult:
             vector(one["force_n"]),
             vector(one["moment_nmm"]),
             vector([one["orders_moment_nmm"][name] for name in ORDERS]),
+            None if one["own_force_n"] is None else vector(one["own_force_n"]),
         )
         for one in item["attachments"]
     )

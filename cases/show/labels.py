@@ -29,9 +29,14 @@ SHEAR_TITLE = "shear stress from torsion (MPa)"
 FORCE_LEGEND = "straight arrow: force on the tooth, drawn beside its attachment; the longer the larger"
 MOMENT_LEGEND = "round arrow: moment on the tooth about the attachment's centre; the further round the larger"
 GHOST_LEGEND = "pale ghost: passive shape of the wire (free of stress)"
+PRESSING_LEGEND = "marked wall: the wire presses on it; the darker the harder"
+TEETH_LEGEND = "teeth: invented shapes of average size; dark ball: centre of resistance"
+ENLARGED_LEGEND = "drawn larger than to scale, so that they are seen:"
+WITHIN_LEGEND = "within this view; what is below 2 % of the largest is left out"
 LEFT_OUT_LEGEND = "what is below 2 % of the largest is left out"
 NO_ARROW_LEGEND = "what is below 2 % of the largest has no arrow"
 NO_LOADS = "No force and no couple on any tooth."
+NONE_WITHIN = "No force and no moment in this view."
 # Any other end of a solve, an unstable equilibrium among them, is said across the picture.
 SOUND = tuple(status.name.lower() for status in (Status.ENGAGED, Status.PASSIVE))
 
@@ -168,20 +173,30 @@ def unstressed(wire: WireResult) -> bool:
     return wire.largest_stress_mpa < LEAST_SHOWN
 
 
+def sentence(text: str) -> str:
+    """The same with a capital letter in front."""
+    return text[:1].upper() + text[1:]
+
+
 def quiet_text(result: RunResult) -> str | None:
     """The sentence of a result without any force or moment, None for every other."""
     if result.status == Status.PASSIVE.name.lower():
-        words = Status.PASSIVE.sentence
-        return f"{words[0].upper()}{words[1:]}."
+        return f"{sentence(Status.PASSIVE.sentence)}."
     most = max(
         (abs(v) for item in result.attachments for v in (*item.force_n, *item.moment_nmm)), default=0.0
     )
     return NO_LOADS if most < LEAST_SHOWN else None
 
 
+def made_of_text(result: RunResult) -> str:
+    """The wire's section, or its strands and the outline round them."""
+    outline = section_text(result.wire.section)
+    return outline if result.wire.strands is None else f"{result.wire.strands}, {outline}"
+
+
 def wire_text(result: RunResult) -> str:
     """The wire and how hard it is worked, in one line."""
-    text = f"wire {section_text(result.wire.section)}; "
+    text = f"wire {made_of_text(result)}; "
     if unstressed(result.wire):
         return text + "free of stress"
     text += f"largest stress {three(result.wire.largest_stress_mpa)} MPa"
@@ -228,11 +243,20 @@ def _at(wish: Wish, angle: float, distance: float) -> Box:
     return Box(x - 0.5 * width, y - 0.5 * height, x + 0.5 * width, y + 0.5 * height)
 
 
+NOWHERE = np.zeros((0, 2))
+
+
 def place(
-    wishes: Sequence[Wish], room: Box, taken: Array, gap: float = 6.0, blocked: Sequence[Box] = ()
+    wishes: Sequence[Wish],
+    room: Box,
+    taken: Array,
+    gap: float = 6.0,
+    blocked: Sequence[Box] = (),
+    never: Array = NOWHERE,
+    clear: float = 0.0,
 ) -> list[Box]:
-    """One box per wish, inside ``room``, none over another or over what is ``blocked``, hiding few of the drawn points
-    ``taken``, (n, 2).
+    """One box per wish, inside ``room``, none over another or over what is ``blocked``, none within ``clear`` pixels of
+    a point in ``never`` (m, 2), and hiding few of the drawn points ``taken``, (n, 2).
 
     Each wish in turn takes the best of a fan of places around its anchor.  Where the fan has none that hides nothing,
     the whole room is searched; raises ValueError when it is full.
@@ -248,13 +272,15 @@ def place(
                 around = box.grown(gap)
                 if not room.holds(box) or any(around.overlaps(other) for other in placed):
                     continue
+                if box.grown(clear).count(never):
+                    continue
                 off = abs(math.remainder(angle - wanted, 2.0 * math.pi))
                 cost = 14.0 * step + TURNING * off + HIDING * around.count(taken)
                 if best is None or cost < best[0]:
                     best = cost, box
         if best is None or best[1].grown(gap).count(taken):
-            best = min((found for found in (best, _anywhere(wish, room, placed, taken, gap)) if found), default=None,
-                       key=lambda found: found[0])  # fmt: skip
+            elsewhere = _anywhere(wish, room, placed, taken, gap, never, clear)
+            best = min((one for one in (best, elsewhere) if one), default=None, key=lambda one: one[0])
         if best is None:
             raise ValueError("the picture is too small for its labels: ask for a larger one")
         placed.append(best[1])
@@ -262,7 +288,7 @@ def place(
 
 
 def _anywhere(
-    wish: Wish, room: Box, placed: Sequence[Box], taken: Array, gap: float
+    wish: Wish, room: Box, placed: Sequence[Box], taken: Array, gap: float, never: Array, clear: float
 ) -> tuple[float, Box] | None:
     """The cost and the box of the free place of the room nearest to the anchor."""
     width, height = wish.size
@@ -271,7 +297,7 @@ def _anywhere(
         for bottom in np.arange(room.bottom, room.top - height, 12.0):
             box = Box(float(left), float(bottom), float(left) + width, float(bottom) + height)
             around = box.grown(gap)
-            if any(around.overlaps(other) for other in placed):
+            if any(around.overlaps(other) for other in placed) or box.grown(clear).count(never):
                 continue
             x, y = box.middle
             cost = math.hypot(x - wish.anchor[0], y - wish.anchor[1]) + HIDING * around.count(taken)

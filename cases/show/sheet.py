@@ -178,7 +178,7 @@ def open_sheet(
     run's end only, how hard the wire is worked and that nothing acts, is said ``of_the_end``.
     """
     inner = width - 2.0 * EDGE
-    wire = labels.wire_text(result) if of_the_end else f"wire {labels.section_text(result.wire.section)}"
+    wire = labels.wire_text(result) if of_the_end else f"wire {labels.made_of_text(result)}"
     title = wrapped(result.title, TITLE_SIZE, inner, bold=True)
     under = [line for text in (subject, f"W{wire[1:]}") for line in wrapped(text, TEXT_SIZE, inner)]
     foot = [line for note in notes for line in wrapped(note, SMALL_SIZE, inner)]

@@ -12,7 +12,17 @@ from types import ModuleType
 
 import pytest
 
-from cases import casefile, load_case, read_attachments, read_ligation, read_stages, read_wire, run_case
+from cases import (
+    casefile,
+    load_case,
+    read_attachments,
+    read_ligation,
+    read_material,
+    read_stages,
+    read_strands,
+    read_wire,
+    run_case,
+)
 from cases.casefile import LIBRARY, shipped_cases
 from cases.read_shapes import BESIDE, INSIDE, KINDS, LOOP_ALWAYS, LOOP_SIZES, LOOP_WORDS, POINT_COLUMNS
 from cases.show.closed_form import closed_forms
@@ -79,7 +89,9 @@ def explained(heading: str) -> set[str]:
 
 
 def test_every_key_of_a_case_file_is_explained() -> None:
-    readers = (casefile, read_wire, read_attachments, read_ligation, read_stages)
+    readers = (
+        casefile, read_wire, read_material, read_strands, read_attachments, read_ligation, read_stages,
+    )  # fmt: skip
     read = set().union(*map(keys_read, readers))
     assert explained("Your own case") == read
 
