@@ -10,7 +10,7 @@ from numpy.typing import NDArray
 
 from cases.schema import AttachmentSpec, Case
 from cases.tooth_support import compliances
-from fem.material import LinearElastic
+from cases.wire_stress import elastic_of
 from fem.model import Clamp, Edge, Front, Ligature, Model, PointTie, Restraint, SlotWalls, Support
 from fem.section_law import LinearSection
 from fem.together import Joined, together
@@ -29,16 +29,17 @@ def build_model(
     stations: int | None = None,
     level: int = 0,
     torsion: Callable[[Section], float] = torsion_constant,
+    mesh: Callable[..., Array] = line_mesh,
 ) -> Model:
     """The model of a case.
 
     The passive wire lies in the attachment it is seated in; every other attachment starts where the passive
     wire is and ends at its own pose.  ``stations`` overrides the number of contact stations per slot;
     ``level``: how often the usual distances of stations and sizes of elements are halved, together.  ``torsion`` gives
-    the torsion constant (mm^4), for studies with many sections."""
+    the torsion constant (mm^4), for studies with many sections, ``mesh`` the nodes as ``line_mesh`` does."""
     gives_way = compliances(case.attachments)
     models = [
-        _model(case, number, gives_way, (stations, level), torsion) for number in range(len(case.wires))
+        _model(case, number, gives_way, (stations, level), torsion, mesh) for number in range(len(case.wires))
     ]
     if len(models) == 1:
         return models[0]
@@ -52,6 +53,7 @@ def _model(
     gives_way: Sequence[Array | None],
     stations: tuple[int | None, int],
     torsion: Callable[[Section], float],
+    mesh: Callable[..., Array],
 ) -> Model:
     """One wire with its own attachments."""
     wire, level = case.wires[number], stations[1]
@@ -67,11 +69,17 @@ def _model(
     joined = [one.at for one in case.joints if one.wire == number]
     joined += [one.to_at for one in case.joints if one.to == number]
     marks = np.concatenate([*(_marks(support) for support in supports), joined])
-    nodes = line_mesh(shape, _on_wire(marks, shape.length), fineness=2.0**level)
-    material = LinearElastic(
-        wire.material.name, wire.material.youngs_modulus_mpa, wire.material.poisson, wire.material.yield_mpa
+    nodes = mesh(shape, _on_wire(marks, shape.length), fineness=2.0**level)
+    if wire.material.law is not None:
+        raise ValueError(
+            f"{wire.material.name}: a whole case is solved with linear elastic wires only so far"
+        )
+    material = elastic_of(wire)
+    law = (
+        wire.strands.law(material)
+        if wire.strands is not None
+        else LinearSection.of(wire.section, material, torsion(wire.section))
     )
-    law = LinearSection.of(wire.section, material, torsion(wire.section))
     return Model(shape, placed, nodes, wire.section, law, supports, fineness=2.0**level)
 
 

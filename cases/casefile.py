@@ -13,6 +13,7 @@ from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
+from cases.alloy_checks import check_alloy
 from cases.checks import check_together
 from cases.data_files import DataFiles
 from cases.errors import CaseFileError, Problem
@@ -23,7 +24,7 @@ from cases.read_stages import MOST_INCREMENTS, check_order, read_bench, read_sta
 from cases.read_teeth import check_teeth, one_body_a_tooth
 from cases.read_wire import ReadWire
 from cases.reader import Findings, Table
-from cases.schema import AnalysisSpec, AttachmentSpec, Case
+from cases.schema import MOUTH, AnalysisSpec, AttachmentSpec, Case
 from cases.toml_lines import Key, key_lines
 from cases.tooth_table import along_the_wire, read_tooth_table
 
@@ -90,6 +91,8 @@ def read_case(data: Mapping[str, Any], lines: dict[Key, int], text: str, path: P
     names = [item.name for item in attachments if item.name is not None]
     analysis = _analysis(top, names, [joint.name for joint in joints], seats)
     stages = read_stages(top, names)
+    for wire in wires:
+        check_alloy(top, wire, analysis, stages)
     bench = read_bench(top, names, files)
     check_teeth(attachments, stages, bench)
     check_order(top, stages, bench, [item.spec for item in attachments])
@@ -164,11 +167,15 @@ def _analysis(
     table = top.table("analysis", "the analysis", "{ increments = 10 }", required=False)
     if table is None:
         return AnalysisSpec()
-    table.only("increments", "tie_in", "snap")
+    table.only("increments", "tie_in", "snap", "temperature")
     increments = table.integer(
         "increments", "the number of increments", AnalysisSpec().increments, 1, MOST_INCREMENTS
     )
-    return AnalysisSpec(increments, read_tie_in(table, names, joints, seats), table.flag("snap"))
+    warm = table.quantity(
+        "temperature", "temperature", "the wire's temperature", required=False, default=MOUTH
+    )
+    tie_in, snap = read_tie_in(table, names, joints, seats), table.flag("snap")
+    return AnalysisSpec(increments, tie_in, snap, MOUTH if warm is None else warm)
 
 
 def _attachment_tables(top: Table) -> list[Table]:

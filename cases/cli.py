@@ -2,7 +2,8 @@
 
 Exit codes: 0 done, 1 a defect of ours, 2 usage or case file, 3 no equilibrium found or a check of ``wireslot
 verify`` that differs, 5 something is missing on this machine (``wireslot doctor``; 1 would call it a defect), 6 a
-wanted accuracy not reached (``wireslot run --refine``), 130 stopped by Ctrl-C.
+wanted accuracy not reached (``wireslot run --refine``), 7 a wanted force system not met (``wireslot target``), 130
+stopped by Ctrl-C.
 ``wireslot --help`` answers at once: everything heavy is imported where it is used, and the arguments are read
 by argparse, which starts in half the time of cyclopts.
 """
@@ -18,10 +19,20 @@ from cases import commands
 from cases.bench_tests.options import BENCH_TEST_EPILOGUE, bench_test_arguments
 from cases.commands import DEFECT, DONE, INTERRUPTED, TRACEBACK_VARIABLE, USAGE, say, wants_traceback
 from cases.errors import WireslotError
-from cases.report.options import FIGURE_EPILOGUE, REPORT_EPILOGUE, figure_arguments, report_arguments
+from cases.report.options import (
+    ANIMATE_EPILOGUE,
+    FIGURE_EPILOGUE,
+    REPORT_EPILOGUE,
+    animate_arguments,
+    figure_arguments,
+    report_arguments,
+)
 from cases.run_options import RUN_EPILOGUE, run_arguments
+from cases.scenes.options import EPILOGUE as SCENE_EPILOGUE
+from cases.scenes.options import scene_arguments
 from cases.studies.options import COMPARE_EPILOGUE, FACTOR_EPILOGUE, compare_arguments, factor_arguments
 from cases.study.options import STUDY_EPILOGUE, study_arguments
+from cases.target.options import TARGET_EPILOGUE, target_arguments
 
 EPILOGUE = """\
 Examples:
@@ -43,6 +54,8 @@ Examples:
       appliances side by side
   wireslot study study.toml --out study
       one case many times: grids, tolerances, samples
+  wireslot target target.toml --out found
+      the appliance that gives a wanted force system
   wireslot bench-test tension --material superelastic-nickel-titanium \\
       --section "0.016 in" --out tension
       a wire that yields or transforms, drawn, bent or twisted
@@ -50,6 +63,8 @@ Examples:
       one page that says everything, to read or to print
   wireslot figure case.toml --what facial --style slide
       one picture, for a slide or a paper
+  wireslot scene case.toml --view facial --page
+      the wire in its slots, cut open; a page to turn it in a browser
   wireslot doctor
       what is missing on this machine?
 
@@ -81,7 +96,7 @@ Exit codes: 0 done, 1 a defect of ours, 2 usage or case file,
 3 no equilibrium found, 5 something is missing on this machine (doctor),
 4 no equilibrium found for some of several appliances (factor, compare),
 3 also where a check differs (verify), 6 accuracy not reached (run --refine),
-130 stopped by Ctrl-C.
+7 a wanted force system not met (target), 130 stopped by Ctrl-C.
 Computed for study and teaching; not a treatment plan."""
 
 NEW_EPILOGUE = """\
@@ -251,6 +266,14 @@ def _parser() -> argparse.ArgumentParser:
     study_arguments(
         add("study", "one case many times: grids and tolerances of its keys", STUDY_EPILOGUE, commands.study)
     )
+    target_arguments(
+        add(
+            "target",
+            "the appliance that gives a wanted force system: a search",
+            TARGET_EPILOGUE,
+            commands.target,
+        )
+    )
     bench_test_arguments(
         add(
             "bench-test",
@@ -264,6 +287,17 @@ def _parser() -> argparse.ArgumentParser:
     )
     figure_arguments(
         add("figure", "one picture of a result, for a slide or a paper", FIGURE_EPILOGUE, commands.figure)
+    )
+    scene_arguments(
+        add(
+            "scene",
+            "the wire in its attachments, cut open, from any side: picture, window or page",
+            SCENE_EPILOGUE,
+            commands.scene,
+        )
+    )
+    animate_arguments(
+        add("animate", "the engagement as an animated picture", ANIMATE_EPILOGUE, commands.animate)
     )
     add("doctor", "what is missing on this machine, and the remedy", DOCTOR_EPILOGUE, commands.doctor)
     return parser

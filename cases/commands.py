@@ -26,6 +26,8 @@ DONE, DEFECT, USAGE, NO_EQUILIBRIUM, LACKING, INTERRUPTED = 0, 1, 2, 3, 5, 130
 CHECK_DIFFERS = 3
 NOT_ACCURATE = 6
 """The results are written, but no mesh reached the accuracy that was asked for."""
+NOT_MET = 7
+"""A wanted force system that statics forbids, or that no candidate meets."""
 SOME_FAILED = 4
 """Of several appliances some found no equilibrium."""
 PRINTED = "-"
@@ -58,6 +60,8 @@ def run(arguments: argparse.Namespace) -> int:
     found = _solve(case, console, not arguments.no_estimate, arguments.refine)
     if found is None:
         return NO_EQUILIBRIUM
+    if arguments.modulus_range:
+        found = _at_both_ends(found, console)
     code, accuracy = _deliver(found, arguments, console), found.result.accuracy
     if accuracy is not None and accuracy.reached is False:
         say(accuracy.words[-1])
@@ -152,6 +156,13 @@ def study(arguments: argparse.Namespace) -> int:
     return command.study(arguments, _console())
 
 
+def target(arguments: argparse.Namespace) -> int:
+    """``wireslot target``: the appliance that gives a wanted force system."""
+    from cases.target import command
+
+    return command.target(arguments, _console())
+
+
 def bench_test(arguments: argparse.Namespace) -> int:
     """``wireslot bench-test``: a wire drawn, bent or twisted until it yields or transforms."""
     from cases.bench_tests import command
@@ -173,6 +184,22 @@ def figure(arguments: argparse.Namespace) -> int:
 
     console = _console()
     return command.figure(arguments, console, lambda case: _result(case, console))
+
+
+def scene(arguments: argparse.Namespace) -> int:
+    """``wireslot scene``: the wire in its attachments as picture, window or page."""
+    from cases.scenes import command
+
+    console = _console()
+    return command.scene(arguments, console, lambda case: _result(case, console))
+
+
+def animate(arguments: argparse.Namespace) -> int:
+    """``wireslot animate``: the engagement as an animated picture."""
+    from cases.report import animation
+
+    console = _console()
+    return animation.animate(arguments, console, lambda case: _solve(case, console))
 
 
 def doctor(arguments: argparse.Namespace) -> int:
@@ -207,6 +234,20 @@ def _solve(case: Case, console: Console, estimate: bool = False, refine: float |
         return None
 
 
+def _at_both_ends(run: Run, console: Console) -> Run:
+    """The run with its loads at both ends of the range of Young's modulus, where only a solve tells them."""
+    from dataclasses import replace
+
+    from cases.modulus_ends import with_ends
+    from cases.run import run_case
+
+    spread = run.result.modulus_spread
+    if spread is None or spread.proportional:
+        return run
+    console.print("Solving at both ends of the published range of Young's modulus.", highlight=False)
+    return replace(run, result=with_ends(run.case, run.result, run_case))
+
+
 def _result(case: Case, console: Console) -> RunResult | None:
     found = _solve(case, console)
     return None if found is None else found.result
@@ -214,11 +255,12 @@ def _result(case: Case, console: Console) -> RunResult | None:
 
 def _deliver(run: Run, arguments: argparse.Namespace, console: Console) -> int:
     """Write and print; the numbers are on disk before the pictures are tried."""
+    from cases.frames import frame_writers
     from cases.output import CAUTION, write_outputs
     from cases.summary import print_result
 
     solids, code = _solids(run) if arguments.solids else ({}, DONE)
-    written = list(write_outputs(run.result, arguments.out, solids))
+    written = list(write_outputs(run.result, arguments.out, {**frame_writers(run), **solids}))
     print_result(run.result, console)
     failure: Exception | None = None
     if not arguments.no_pictures:

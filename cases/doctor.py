@@ -30,6 +30,7 @@ PACKAGES = {
     "meshio": "5.3",
     "numba": "0.61",
     "numpy": "2.0",
+    "pillow": "10",
     "pyvista": "0.45",
     "rich": "13.7",
     "scipy": "1.15",

@@ -39,9 +39,11 @@ def failure_words(case: Case, failure: NoEquilibrium) -> tuple[str, ...]:
         most = int(forces.argmax())
         told = f"the largest force by then was {three(float(forces[most]))} N, on {names[most]}"
         shares = [
-            wire_result(case, model, snapshot, number).yield_share or 0.0 for number in range(len(case.wires))
+            wire_result(case, model, snapshot, number).yield_share or 0.0
+            for number, wire in enumerate(case.wires)
+            if wire.material.law is None
         ]
-        if max(shares) > 1.0:
+        if max(shares, default=0.0) > 1.0:
             told += (
                 f", and the stress {three(max(shares))} times the yield stress: a real wire would have taken a set "
                 "long before. Use a smaller activation or a thinner wire"

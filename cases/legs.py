@@ -2,14 +2,17 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Callable, Sequence
 
 import numpy as np
 from numpy.typing import NDArray
 
+from cases.errors import WireslotError
 from cases.follow import steps_of
 from cases.results import ACTIVATION, BACK, OUT
 from cases.schema import BenchSpec, Case, StageSpec
+from cases.words import three
 from fem.model import Model
 from fem.path import Ahead, Increment, Leg, Path
 from fem.recovery import Snapshot
@@ -38,12 +41,61 @@ def legs_of(case: Case, model: Model) -> tuple[Leg | Ahead, ...]:
         if followed:
             legs.append(Ahead(stage.name, _mover(case, names, stage), stage.increments))
             continue
-        stand = ways.poses(1.0 - stage.back) if stage.back is not None else _moved(case, stand, names, stage)
+        if stage.to:
+            ends = [_at_share(ways, share) for share in stage.to] * stage.repeat
+            legs += [
+                Leg(name, end, stage.increments) for name, end in zip(leg_names(stage), ends, strict=True)
+            ]
+            stand = ends[-1]
+            continue
+        if stage.back is not None:
+            stand = ways.poses(1.0 - stage.back)
+        elif stage.moved is not None:
+            stand = _moved(case, stand, names, stage)
         legs.append(Leg(stage.name, stand, stage.increments))
     if case.bench is not None:
         out = _on_bench(stand, names, case.bench)
         legs += [Leg(OUT, out, case.bench.increments), Leg(BACK, stand, case.bench.increments)]
     return tuple(legs)
+
+
+def leg_names(stage: StageSpec) -> tuple[str, ...]:
+    """Of a stage that goes to shares of the activation, in their order."""
+    ways = [f"to {three(100.0 * share)} %" for share in stage.to]
+    if len(ways) * stage.repeat == 1:
+        return (stage.name,)
+    if stage.repeat == 1:
+        return tuple(f"{stage.name}, {way}" for way in _numbered(ways))
+    return tuple(
+        f"{stage.name} {cycle}, {way}" for cycle in range(1, stage.repeat + 1) for way in _numbered(ways)
+    )
+
+
+def _numbered(ways: Sequence[str]) -> list[str]:
+    """Ways that come more than once have their number with them."""
+    return [
+        f"{way} ({ways[: place + 1].count(way)})" if ways.count(way) > 1 else way
+        for place, way in enumerate(ways)
+    ]
+
+
+def _at_share(ways: Ways, share: float) -> Poses:
+    """Every attachment on its own way from passive to engaged, or straight on beyond it about the same axis.
+
+    Raises WireslotError where one would turn by half a turn and more: the way there has no sense of turning."""
+    if share <= 1.0:
+        return ways.poses(share)
+    most = math.degrees(share * float(ways.angle.max()))
+    if most >= 180.0:
+        raise WireslotError(
+            f"an attachment would turn by {most:.0f} deg at {three(100.0 * share)} % of the activation, half a turn or "
+            'more: write a smaller share in "to"'
+        )
+    before = _at_share(ways, share - 1.0)
+    return tuple(
+        Pose(one.position + end.position - start.position, end.axes @ start.axes.T @ one.axes)
+        for one, start, end in zip(before, ways.poses(0.0), ways.poses(1.0), strict=True)
+    )
 
 
 def end_of_way(case: Case, legs: Sequence[Leg | Ahead], path: Path) -> Increment:
@@ -81,7 +133,9 @@ def _moved(case: Case, stand: Poses, names: list[str], stage: StageSpec) -> Pose
 
 
 def _mover(case: Case, names: list[str], stage: StageSpec) -> Callable[[Poses, Snapshot], Poses]:
-    """The same from wherever the attachments have been sent by then."""
+    """The same from wherever the attachments have been sent by then; where none moves, they stay there."""
+    if stage.moved is None:
+        return lambda stand, snapshot: stand
     return lambda stand, snapshot: _moved(case, stand, names, stage)
 
 

@@ -12,6 +12,7 @@ import json
 import math
 import re
 from collections.abc import Mapping, Sequence
+from dataclasses import asdict, replace
 from pathlib import Path
 from typing import Any
 
@@ -19,6 +20,8 @@ import numpy as np
 
 from cases.errors import NotFiniteError
 from cases.files import Writer, left_by_others, write_whole
+from cases.memory_results import WireMemory
+from cases.result_tables import Cell, bench_table, path_table, travel_and_load, wire_table
 from cases.results import (
     ORDERS,
     AccuracyResult,
@@ -30,11 +33,12 @@ from cases.results import (
     Mesh,
     RunResult,
 )
+from cases.shape_file import shape_text
 from cases.show.names import is_picture
 from cases.system_json import system_json
 from cases.tooth_json import tooth_json
 from cases.vtu import write_wire_vtu
-from cases.wire_json import Cell, joint_json, shared_tooth_json, wire_json, wire_table
+from cases.wire_json import joint_json, shared_tooth_json, wire_json
 
 CAUTION = (
     "Computed for study and teaching; not a treatment plan. Confirm on a bench, and leave the decision to a "
@@ -64,7 +68,13 @@ CONVENTIONS = (
     "The share in activation is that of the increment's own stage.",
     "joints: force on the wire called `to`; the other one gets the opposite.",
 )
-NUMBERS = ("result.json", "path.csv", "wire.csv", "wire.vtu", "bench.csv")
+FRAMES = "frames.json.gz"  # of cases.frames
+RELEASED = "released.toml"
+RELEASED_REMARKS = (
+    "The shape of the wire after release, free of load: its set is in it, its stresses and its hardening are not.",
+    'Run it again as a new wire: passive_shape = [ { shape = "released.toml" } ]',
+)
+NUMBERS = ("result.json", "path.csv", "wire.csv", "wire.vtu", "bench.csv", RELEASED)
 REPORT = "report.html"  # of cases.report, stale as soon as the case is run anew
 _SOLID = re.compile(r"solids\.pvd|(wire_solid|attachments)(_\d+\.vtu|\.msh)")
 
@@ -75,7 +85,7 @@ def to_json(result: RunResult) -> dict[str, Any]:
         "title": result.title,
         "status": result.status,
         "status_words": list(result.status_words),
-        "attachments": [_attachment(item) for item in result.attachments],
+        "attachments": [attachment_json(item) for item in result.attachments],
         "equilibrium": {
             "force_n": result.equilibrium.force_n,
             "moment_nmm": result.equilibrium.moment_nmm,
@@ -93,17 +103,20 @@ def to_json(result: RunResult) -> dict[str, Any]:
         "deactivations": [_deactivation(item) for item in result.deactivations],
         "bench": None if result.bench is None else _bench(result.bench),
         "accuracy": None if result.accuracy is None else _accuracy(result.accuracy),
+        "modulus_spread": None if result.modulus_spread is None else asdict(result.modulus_spread),
+        "memory": None if result.memory is None else _memory(result.memory),
         "assumptions": list(result.assumptions),
         "conventions": list(CONVENTIONS),
         "caution": CAUTION,
         "provenance": result.provenance,
     }
-    plain = _plain(data, "")
+    plain = json_value(data, "")
     assert isinstance(plain, dict)
     return plain
 
 
-def _attachment(item: AttachmentResult) -> dict[str, Any]:
+def attachment_json(item: AttachmentResult) -> dict[str, Any]:
+    """One attachment with all that is said of it; its values are not yet JSON's own types (``plain``)."""
     slot = item.slot_size_mm
     return {
         "name": item.name,
@@ -192,13 +205,8 @@ def _error(error: Error, unit: str) -> dict[str, Any]:
     }
 
 
-def _travel_and_load(bench: BenchResult) -> tuple[str, str]:
-    """Their keys and columns, with their units."""
-    return ("travel_deg", "load_nmm") if bench.turns else ("travel_mm", "load_n")
-
-
 def _bench(bench: BenchResult) -> dict[str, Any]:
-    travel, load = _travel_and_load(bench)
+    travel, load = travel_and_load(bench)
     return {
         "moved": bench.moved,
         "sensor": bench.sensor,
@@ -244,6 +252,7 @@ def _increment(item: IncrementResult) -> dict[str, Any]:
         "lost_nmm": item.lost_nmm,
         "let_down": item.let_down,
         "set_free_nmm": item.set_free_nmm,
+        "dissipated_nmm": item.dissipated_nmm,
         "iterations": item.iterations,
         "residual_n": item.residual_n,
         "attachments": [
@@ -252,18 +261,24 @@ def _increment(item: IncrementResult) -> dict[str, Any]:
                 "force_n": one.force_n,
                 "moment_nmm": one.moment_nmm,
                 "orders_moment_nmm": dict(zip(ORDERS, one.orders_moment_nmm, strict=True)),
+                "own_force_n": one.own_force_n,
             }
             for one in item.attachments
         ],
     }
 
 
-def _plain(value: Any, field: str) -> Any:
-    """``value`` in JSON's own types; ``field`` names it in an error."""
+def _memory(item: WireMemory) -> dict[str, Any]:
+    # the shape has a file of its own
+    return asdict(replace(item, released=None)) | {"released": RELEASED if item.released else None}
+
+
+def json_value(value: Any, field: str) -> Any:
+    """``value`` in JSON's own types; ``field`` names it in an error.  Raises NotFiniteError for NaN or infinity."""
     if value is None or isinstance(value, (bool, str)):
         return value
     if isinstance(value, np.generic):
-        return _plain(value.item(), field)
+        return json_value(value.item(), field)
     if isinstance(value, int):
         return value
     if isinstance(value, float):
@@ -272,43 +287,11 @@ def _plain(value: Any, field: str) -> Any:
         return value
     if isinstance(value, Mapping):
         return {
-            str(key): _plain(item, f"{field}.{key}" if field else str(key)) for key, item in value.items()
+            str(key): json_value(item, f"{field}.{key}" if field else str(key)) for key, item in value.items()
         }
     if isinstance(value, (Sequence, np.ndarray)):
-        return [_plain(item, f"{field}[{i}]") for i, item in enumerate(value)]
+        return [json_value(item, f"{field}[{i}]") for i, item in enumerate(value)]
     raise TypeError(f"{field}: a {type(value).__name__} has no place in JSON")
-
-
-def path_table(result: RunResult) -> tuple[list[str], list[list[Cell]]]:
-    """Columns and rows of the path: one row an increment."""
-    names = [item.name for item in result.attachments]
-    columns = ["stage", "activation", "iterations", "residual_n", "lost_nmm"]
-    for name in names:
-        columns += [f"{name} force_{axis}_n" for axis in "xyz"] + [
-            f"{name} moment_{axis}_nmm" for axis in "xyz"
-        ]
-        columns += [f"{name} {order}_order_moment_nmm" for order in ORDERS]
-    rows = []
-    for item in result.increments:
-        row: list[Cell] = [item.stage, item.activation, item.iterations, item.residual_n, item.lost_nmm]
-        by_name = {one.name: one for one in item.attachments}
-        for name in names:
-            one = by_name[name]
-            row += [*one.force_n, *one.moment_nmm, *one.orders_moment_nmm]
-        rows.append(row)
-    return columns, rows
-
-
-def bench_table(bench: BenchResult) -> tuple[list[str], list[list[Cell]]]:
-    """Columns and rows of a bench test: one row a reading, then the measured curve, of which only the load is known."""
-    travel, load = _travel_and_load(bench)
-    loads = [f"force_{axis}_n" for axis in "xyz"] + [f"moment_{axis}_nmm" for axis in "xyz"]
-    rows: list[list[Cell]] = [
-        [one.stage, one.travel, one.load, *one.force_n, *one.moment_nmm] for one in bench.readings
-    ]
-    measured = zip(bench.measured_travel, bench.measured_load, strict=True)
-    rows += [["measured", *pair, *[""] * len(loads)] for pair in measured]
-    return ["stage", travel, load, *loads], rows
 
 
 def _csv_text(name: str, columns: list[str], rows: list[list[Cell]]) -> str:
@@ -341,6 +324,9 @@ def write_outputs(
     }
     if result.bench is not None:
         texts["bench.csv"] = _csv_text("bench.csv", *bench_table(result.bench))
+    released = None if result.memory is None else result.memory.released
+    if released is not None:
+        texts[RELEASED] = shape_text(released, RELEASED_REMARKS)
     writers: dict[str, Writer] = {name: _text_writer(text) for name, text in texts.items()}
     writers["wire.vtu"] = lambda path: write_wire_vtu(result.wires, path)
     writers.update(more or {})
@@ -353,7 +339,7 @@ def is_solid(name: str) -> bool:
 
 
 def _own(name: str) -> bool:
-    return name in (*NUMBERS, REPORT) or is_solid(name) or is_picture(name)
+    return name in (*NUMBERS, FRAMES, REPORT) or is_solid(name) or is_picture(name)
 
 
 def _text_writer(text: str) -> Writer:

@@ -4,6 +4,8 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
+from dataclasses import replace
+from itertools import pairwise
 
 from cases.data_files import DataFiles
 from cases.read_csv import Columns, read_csv
@@ -11,15 +13,36 @@ from cases.read_teeth import three_stiffnesses
 from cases.reader import Table, listing, nearest
 from cases.results import ACTIVATION, BACK, OUT
 from cases.schema import AttachmentSpec, BenchSpec, Measured, StageSpec, Vector
+from cases.units import BadQuantity, parse
 
 MOST_INCREMENTS = 10_000
 STAGE_EXAMPLE = (
-    'write [[stage]] with back = "50 %", or with move = "NAME" and by = ["1 mm", "0 mm", "0 mm"], '
-    'or with follow = "50 %"'
+    'write [[stage]] with back = "50 %", with to = ["150 %", "100 %"], with move = "NAME" and by = ["1 mm", "0 mm", '
+    '"0 mm"], with follow = "50 %" or with temperature = "20 degC"'
 )
 STEPS, MOST_STEPS = 5, 1000
+MOST_REPEATS = 1000
+FARTHEST = 3.0
+"""Of the activation, in a trial activation."""
 IN_A_STEP = 2
 """Increments of a step in which teeth follow: it is short."""
+KINDS = ("back", "to", "move", "follow")
+KEYS = {"to": ("repeat",), "move": ("by", "turn", "until"), "follow": ("steps",)}
+"""What belongs to one kind of stage only."""
+OF_ONE_KIND = tuple(key for keys in KEYS.values() for key in keys)
+WHY_NOT = {
+    "to": "only a stage that goes to shares of the activation repeats them",
+    "move": "only a stage in which one attachment moves has a motion and a limit of its own",
+    "follow": "only a stage in which teeth follow goes in steps",
+}
+EXAMPLES = {
+    "to": 'to = ["0 %", "100 %"]',
+    "move": 'move = "NAME" and by = ["1 mm", "0 mm", "0 mm"]',
+    "follow": 'follow = "50 %"',
+}  # fmt: skip
+USUAL_NAMES = {
+    "back": "back", "to": "cycle", "move": "{} moves", "follow": "teeth follow", "temperature": "temperature",
+}  # fmt: skip
 MEASURED = "measured"
 TURNS = ("about_y", "about_z", "about_x")
 RIG_EXAMPLE = '{ along = ["50 N/mm", "50 N/mm", "rigid"], about = ["20 Nmm/deg", "rigid", "rigid"] }'
@@ -75,35 +98,46 @@ def read_stages(top: Table, names: Sequence[str]) -> tuple[StageSpec, ...]:
 
 
 def _stage(table: Table, number: int, names: Sequence[str]) -> StageSpec | None:
-    table.only("name", "back", "move", "by", "turn", "increments", "until", "follow", "steps")
+    table.only("name", "increments", "temperature", *KINDS, *OF_ONE_KIND)
     name = table.text("name", "a name for the stage", '"retraction"', required=False)
     usual = IN_A_STEP if table.has("follow") else 10
     increments = table.integer("increments", "the number of increments", usual, 1, MOST_INCREMENTS)
-    kinds = [key for key in ("back", "move", "follow") if table.has(key)]
-    if len(kinds) != 1:
+    warm = table.quantity("temperature", "temperature", "the temperature at its end", required=False)
+    kinds = [key for key in KINDS if table.has(key)]
+    if len(kinds) > 1 or not (kinds or table.has("temperature")):
         what = (
-            "a stage either goes back or moves one attachment, or teeth follow in it"
+            "a stage either goes back, to shares of the activation, or moves one attachment, or teeth follow in it"
             if kinds
             else "a stage does nothing"
         )
         table.problem(kinds[0] if kinds else "", what, STAGE_EXAMPLE)
         return None
-    if table.has("follow"):
-        return _following(table, number, name, increments)
-    if table.has("steps"):
-        table.problem(
-            "steps",
-            "only a stage in which teeth follow goes in steps",
-            'leave steps out, or write follow = "50 %"',
-        )
-    if table.has("back"):
-        for key in ("by", "turn", "until"):
-            if table.has(key):
-                table.problem(
-                    key, "a stage that goes back moves every attachment on its own way", f"leave {key} out"
-                )
+    kind = kinds[0] if kinds else "temperature"
+    _belongs(table, kind)
+    name = name or f"stage {number}: {USUAL_NAMES[kind]}".format(table.data.get("move"))
+    if kind == "temperature":
+        stage: StageSpec | None = StageSpec(name, increments)
+    elif kind == "back":
         share = _share(table, "back", "the way back", "for passive")
-        return None if share is None else StageSpec(name or f"stage {number}: back", increments, back=share)
+        stage = None if share is None else StageSpec(name, increments, back=share)
+    elif kind == "to":
+        stage = _to_shares(table, name, increments)
+    elif kind == "follow":
+        stage = _following(table, name, increments)
+    else:
+        stage = _moving(table, name, increments, names)
+    return None if stage is None else replace(stage, temperature=warm)
+
+
+def _belongs(table: Table, kind: str) -> None:
+    """Write down keys of other kinds of stages."""
+    for other, keys in KEYS.items():
+        for key in keys:
+            if other != kind and table.has(key):
+                table.problem(key, WHY_NOT[other], f"leave {key} out, or write {EXAMPLES[other]}")
+
+
+def _moving(table: Table, name: str, increments: int, names: Sequence[str]) -> StageSpec | None:
     moved = table.text("move", "the name of an attachment", '"canine"')
     if moved is None or not _known(table, "move", moved, names):
         return None
@@ -118,18 +152,36 @@ def _stage(table: Table, number: int, names: Sequence[str]) -> StageSpec | None:
         return None
     what = "the load at which the working range ends"
     until = table.quantity("until", "moment" if by == NOTHING else "force", what, "positive", required=False)
-    return StageSpec(name or f"stage {number}: {moved} moves", increments, None, moved, by, turn, until)
+    return StageSpec(name, increments, None, moved, by, turn, until)
 
 
-def _following(table: Table, number: int, name: str | None, increments: int) -> StageSpec | None:
-    for key in ("by", "turn", "until"):
-        if table.has(key):
-            table.problem(key, "teeth follow their own loads", f"leave {key} out")
+def _to_shares(table: Table, name: str, increments: int) -> StageSpec | None:
+    """Shares of the activation one after another: one, or a list, so many times."""
+    given = table.data["to"]
+    remedy = f'write to = ["150 %", "100 %"], each from "0 %" (passive) to "{100.0 * FARTHEST:.0f} %"'
+    repeat = table.integer("repeat", "how often the ways are gone", 1, 1, MOST_REPEATS)
+    shares = []
+    for one in given if isinstance(given, list) else [given]:
+        try:
+            share = parse(one, "share")
+        except BadQuantity as bad:
+            table.problem("to", f"a share of the activation: {bad.message}", remedy)
+            return None
+        if not 0.0 <= share <= FARTHEST:
+            table.problem("to", f'expected a share of the activation, got "{one}"', remedy)
+            return None
+        shares.append(share)
+    if not shares or any(a == b for a, b in pairwise(shares * min(repeat, 2))):
+        what = "the same share twice, one after the other" if shares else "an empty list"
+        table.problem("to", f"{what}: nothing moves", remedy)
+        return None
+    return StageSpec(name, increments, to=tuple(shares), repeat=repeat)
+
+
+def _following(table: Table, name: str, increments: int) -> StageSpec | None:
     steps = table.integer("steps", "the number of steps", STEPS, 1, MOST_STEPS)
     share = _share(table, "follow", "each tooth's initial displacement", "for all of it")
-    if share is None:
-        return None
-    return StageSpec(name or f"stage {number}: teeth follow", increments, follow=share, steps=steps)
+    return None if share is None else StageSpec(name, increments, follow=share, steps=steps)
 
 
 def check_order(
@@ -148,8 +200,8 @@ def check_order(
             what = f'"{other.name}" is called as a step of "{stages[number].name}" is'
             top.problem("stage", what, 'write another name = "..."')
     for stage in stages[following[0] :]:
-        if stage.back is not None:
-            what = f'"{stage.name}" goes back, but teeth have followed their loads before'
+        if stage.back is not None or stage.to:
+            what = f'"{stage.name}" goes on the ways of the activation, but teeth have followed their loads before'
             top.problem("stage", what, "put the stage in which teeth follow last")
     if bench is not None:
         what = "on a rig no tooth follows its load"

@@ -8,13 +8,16 @@ from dataclasses import dataclass
 
 from cases import units
 from cases.data_files import DataFiles
-from cases.materials import library
+from cases.read_material import read_material, refuse_unsolved
 from cases.read_shapes import KINDS, read_larger
+from cases.read_strands import KEYS as STRAND_KEYS
+from cases.read_strands import read_strands
 from cases.reader import Table, listing, nearest, shown
 from cases.schema import MaterialSpec, WireSpec
+from fem.strands import Strands
 from geometry.drawn_shapes import Item, Mark, shape_of
 from geometry.section import UNIT_ROUNDING, Rectangle, Round, Section
-from geometry.wire_shapes import Bend, PassiveShape, Straight, Twist
+from geometry.wire_shapes import Bend, Curved, PassiveShape, Straight, Twist
 
 DEFAULT_BEND_RADIUS = 0.5
 """mm, at the centreline: about what bird-beak pliers make (common practice, no source)."""
@@ -22,14 +25,10 @@ DEFAULT_BEND_RADIUS = 0.5
 # Sizes of orthodontic wires, from light round wires to transpalatal arches, with room on both sides (common
 # practice, no source).
 SECTION_RANGE = (0.15, 1.6)
-MODULUS_RANGE = (3e3, 300e3)
-YIELD_RANGE = (50.0, 4000.0)
 LENGTH_RANGE = (0.5, 250.0)
 
-SIMPLE = ("straight", "bend", "twist", "arc")
+SIMPLE = ("straight", "bend", "twist", "arc", "curve")
 """Pieces that are read here; ``read_shapes`` reads the larger ones."""
-
-MATERIAL_EXAMPLE = '{ name = "my steel", youngs_modulus = "180 GPa", poisson = 0.3 }'
 
 
 @dataclass(frozen=True, slots=True)
@@ -39,9 +38,11 @@ class ReadWire:
     table: Table
     material: MaterialSpec | None
     section: Section | None
+    """Its outline, where it is of strands."""
     passive_shape: PassiveShape | None
     seated_in: str | None
     name: str = "wire"
+    strands: Strands | None = None
 
     @property
     def spec(self) -> WireSpec | None:
@@ -53,7 +54,9 @@ class ReadWire:
             or self.seated_in is None
         ):
             return None
-        return WireSpec(self.material, self.section, self.passive_shape, self.seated_in, self.name)
+        return WireSpec(
+            self.material, self.section, self.passive_shape, self.seated_in, self.name, self.strands
+        )
 
 
 def read_wire(table: Table, files: DataFiles, alone: bool = True) -> ReadWire:
@@ -61,16 +64,23 @@ def read_wire(table: Table, files: DataFiles, alone: bool = True) -> ReadWire:
     ``alone`` needs a name."""
     table.only("name", "material", "section", "passive_shape", "seated_in", "friction")
     name = table.text("name", "a name for the wire, of which there are several", '"base arch"', not alone)
-    section = _section(table)
+    section, strands = _section(table)
+    material = read_material(table)
+    if refuse_unsolved(table, material) and material is not None and material.law is not None and strands:
+        table.problem(
+            "material", f'strands are linear elastic only, "{material.name}" has law = "{material.law_name}"',
+            'write the material as a table with law = "elastic"',
+        )  # fmt: skip
     return ReadWire(
         table=table,
-        material=_material(table),
+        material=material,
         section=section,
         passive_shape=_passive_shape(table, section, files),
         seated_in=table.text(
             "seated_in", "the name of the attachment that holds the passive wire", '"molar tube"'
         ),
         name=name or "wire",
+        strands=strands,
     )
 
 
@@ -93,18 +103,26 @@ def length_slip(number: float, given: str, low: float, high: float) -> str | Non
     return f"usual is {low:g} to {high:g} mm: check the unit"
 
 
-def _section(wire: Table) -> Section | None:
+def _section(wire: Table) -> tuple[Section | None, Strands | None]:
+    """The outline, and the strands within it where there are any."""
     table = wire.table("section", "the wire's section", '{ shape = "round", diameter = "0.016 in" }')
     if table is None:
-        return None
-    shape = table.choice("shape", "the shape of the section", ("round", "rectangle"))
+        return None, None
+    shape = table.choice("shape", "the shape of the section", ("round", "rectangle", "strands"))
+    if shape == "strands":
+        strands = read_strands(table)
+        return (None if strands is None else strands.outline), strands
+    return _solid_section(table, shape), None
+
+
+def _solid_section(table: Table, shape: str | None) -> Section | None:
     if shape == "round":
         table.only("shape", "diameter")
         diameter = table.quantity("diameter", "length", "the wire's diameter", "positive")
         _doubt_size(table, "diameter", "a wire diameter", diameter)
         return None if diameter is None else Round(diameter)
     if shape is None:
-        table.only("shape", "diameter", "height", "depth", "edge_radius")
+        table.only("shape", "diameter", "height", "depth", "edge_radius", *STRAND_KEYS)
         return None
     table.only("shape", "height", "depth", "edge_radius")
     height = table.quantity("height", "length", "the wire's height", "positive")
@@ -133,55 +151,6 @@ def _doubt_size(table: Table, name: str, what: str, number: float | None) -> Non
         remedy = length_slip(number, table.data[name], *SECTION_RANGE)
         if remedy:
             table.warning(name, f"{what} of {number:.4g} mm is far from usual", remedy)
-
-
-def _material(wire: Table) -> MaterialSpec | None:
-    given = wire.data.get("material")
-    if isinstance(given, dict):
-        return _own_material(Table(wire.findings, wire.at("material"), given))
-    name = wire.text("material", "the alloy's name", '"stainless-steel"')
-    if name is None:
-        return None
-    alloys = library()
-    if name in alloys:
-        return alloys[name].spec()
-    if "superelastic" in name.lower():
-        wire.problem(
-            "material",
-            f'"{name}": superelastic alloys are not covered, materials are linear elastic only so far',
-            'write "martensitic-nickel-titanium", or a table with the youngs_modulus of small activations',
-        )
-        return None
-    near = nearest(name, list(alloys))
-    known = f"alloys known: {listing(list(alloys))}; or write a table {MATERIAL_EXAMPLE}"
-    wire.problem(
-        "material", f'no such alloy: "{name}"', f'did you mean "{near}"? ({known})' if near else known
-    )
-    return None
-
-
-def _own_material(table: Table) -> MaterialSpec | None:
-    table.only("name", "youngs_modulus", "poisson", "yield_stress", "source")
-    name = table.text("name", "the material's name", '"my steel"')
-    modulus = table.quantity("youngs_modulus", "stress", "Young's modulus", "positive")
-    poisson = table.number("poisson", "Poisson's ratio", "0.3")
-    strength = table.quantity("yield_stress", "stress", "the yield stress", "positive", required=False)
-    source = table.text("source", "where the values come from", '"measured"', required=False)
-    if poisson is not None and not -1.0 < poisson <= 0.5:
-        table.problem(
-            "poisson", f"Poisson's ratio lies between -1 and 0.5, got {poisson:g}", "metals have 0.25 to 0.4"
-        )
-        poisson = None
-    for key, value, (low, high) in (
-        ("youngs_modulus", modulus, MODULUS_RANGE),
-        ("yield_stress", strength, YIELD_RANGE),
-    ):
-        if value is not None and not low <= value <= high:
-            remedy = f"usual is {low:g} to {high:g} MPa: check the unit"
-            table.warning(key, f"{shown(table.data[key])} is far from any wire alloy", remedy)
-    if name is None or modulus is None or poisson is None:
-        return None
-    return MaterialSpec(name, modulus, poisson, strength, source or "given in the case file")
 
 
 def _passive_shape(wire: Table, section: Section | None, files: DataFiles) -> PassiveShape | None:
@@ -230,6 +199,8 @@ def _piece(table: Table, section: Section | None, files: DataFiles) -> list[Item
         return []
     if kinds[0] in KINDS:
         return read_larger(table, kinds[0], section, files, lambda inside: _items(inside, section, files))
+    if kinds == ["curve"]:
+        return _curve(table)
     if kinds == ["straight"]:
         table.only("straight")
         length = table.quantity("straight", "length", "the length of a straight run", "positive")
@@ -242,6 +213,21 @@ def _piece(table: Table, section: Section | None, files: DataFiles) -> list[Item
             return []
         return [Twist(twist, over)] if twist else [Straight(over)]
     return _bend(table, kinds[0], section)
+
+
+def _curve(table: Table) -> list[Item]:
+    """A run of constant curvature and twist, by how far it turns in all about the wire's own axes: an exact shape that
+    a run has written, such as that of a wire that has taken a set."""
+    table.only("curve", "about_x", "about_y", "about_z")
+    length = table.quantity("curve", "length", "the length of a curve", "positive")
+    turns = [
+        table.quantity(f"about_{axis}", "angle", f"the turn about {axis}", required=False, default=0.0)
+        for axis in "xyz"
+    ]
+    twist, first, second = turns
+    if length is None or twist is None or first is None or second is None:
+        return []
+    return [Curved((twist / length, first / length, second / length), length)]
 
 
 def _bend(table: Table, key: str, section: Section | None) -> list[Item]:

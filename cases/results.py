@@ -12,6 +12,7 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
+from cases.memory_results import WireMemory
 from cases.system_results import SystemResult
 from cases.tooth_results import ToothResult
 from geometry.attachments import Attachment
@@ -170,6 +171,9 @@ class WireResult:
     yield_share: float | None
     """Largest equivalent stress over the yield stress; None where no yield stress is given."""
     name: str = "wire"
+    strands: str | None = None
+    """What it is made of, in words, where it is no solid; ``section`` is then its outline, and stresses are those in a
+    strand."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -181,6 +185,8 @@ class AttachmentOnPath:
     moment_nmm: Vector
     orders_moment_nmm: Vector
     """Moments about the slot's own axes, first, second, third order."""
+    own_force_n: Vector | None = None
+    """The force along the slot's own axes x, y, z; None in results made by hand."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -201,6 +207,8 @@ class IncrementResult:
     """Whether the wire had to be let down to rest from its last shape: it may have snapped to another."""
     set_free_nmm: float = 0.0
     """Energy set free in that, N mm."""
+    dissipated_nmm: float = 0.0
+    """Energy that the wire's material turned into heat in this increment, N mm; 0 where it is elastic."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -328,6 +336,38 @@ class AccuracyResult:
 
 
 @dataclass(frozen=True, slots=True)
+class ModulusEnd:
+    """Loads at one end of that range, against those told; None where no equilibrium was found or nothing acts."""
+
+    youngs_modulus_mpa: float
+    force_percent: float | None
+    """Change of the largest force on an attachment."""
+    moment_percent: float | None
+
+
+@dataclass(frozen=True, slots=True)
+class ModulusSpread:
+    """What the published range of the alloy's Young's modulus means for the loads of a run."""
+
+    youngs_modulus_mpa: float
+    low_mpa: float
+    high_mpa: float
+    low_percent: float
+    """Change of a load that is proportional to the modulus, at the lower end of the range; not above zero."""
+    high_percent: float
+    proportional: bool
+    """Whether every load of the case is so; else these are the changes of the wire's own stiffness."""
+    gives_way: tuple[str, ...]
+    """What else answers to load."""
+    sentence: str
+    """In one line."""
+    words: str
+    """With the reason."""
+    ends: tuple[ModulusEnd, ...] = ()
+    """Solved again at both ends, where that was asked for and is needed."""
+
+
+@dataclass(frozen=True, slots=True)
 class RunResult:
     """Everything a run says."""
 
@@ -356,6 +396,11 @@ class RunResult:
     """Between wires."""
     teeth: tuple[SharedTooth, ...] = ()
     """Those that have several attachments."""
+
+    modulus_spread: ModulusSpread | None = None
+    """How far the published range of the alloy's modulus moves it; None where no range is known."""
+    memory: WireMemory | None = None
+    """What the wire remembers; None where it is elastic."""
 
     @property
     def wires(self) -> tuple[WireResult, ...]:

@@ -15,6 +15,7 @@ from cases.follow import follow_steps
 from cases.force_system import attachment_result, vector
 from cases.joints import hook_words, joint_results
 from cases.legs import end_of_way, legs_of
+from cases.modulus_spread import modulus_spread
 from cases.provenance import provenance
 from cases.results import (
     AttachmentOnPath,
@@ -29,11 +30,10 @@ from cases.shared_teeth import shared_teeth
 from cases.systems import system_of
 from cases.tooth_support import supported
 from cases.two_brackets import states_of
+from cases.wire_stress import wire_stress
 from fem.model import Model
 from fem.path import Ahead, Increment, Leg, Path, engage, status_of
 from fem.recovery import Snapshot, deepest_between_stations
-from fem.section_stress import axial_stress_extremes, largest_equivalent_stress
-from fem.torsion import torsion_constants
 
 Observer = Callable[[IncrementResult], None]
 
@@ -130,6 +130,7 @@ def result_of(case: Case, model: Model, path: Path) -> RunResult:
         more_wires=wires[1:],
         joints=joints,
         teeth=teeth,
+        modulus_spread=modulus_spread(case),
     )
 
 
@@ -145,6 +146,7 @@ def increment_result(case: Case, legs: Sequence[Leg | Ahead], increment: Increme
                 vector(snapshot.force[k]),
                 vector(snapshot.moment[k]),
                 (float(own[1]), float(own[2]), float(own[0])),
+                vector(snapshot.support_axes[k].T @ snapshot.force[k]),
             )
         )
     outcome = increment.outcome
@@ -163,17 +165,14 @@ def increment_result(case: Case, legs: Sequence[Leg | Ahead], increment: Increme
 
 def wire_result(case: Case, model: Model, snapshot: Snapshot, number: int = 0) -> WireResult:
     """An engaged wire node by node; at a node between two elements the larger stress counts."""
-    wire, (first, last) = model.wires[number], snapshot.spans[number]
-    constants = torsion_constants(wire.section)
+    spec, wire, (first, last) = case.wires[number], model.wires[number], snapshot.spans[number]
     ends = snapshot.resultants[first:last]  # (m, 2, 6)
-    axial = axial_stress_extremes(wire.section, ends[..., 0], ends[..., 4], ends[..., 5])
-    shear = np.abs(ends[..., 3]) * constants.largest_shear_factor
-    flat = largest_equivalent_stress(wire.section, constants, ends.reshape(-1, 6)).reshape(-1, 2)
+    axial, shear, equivalent = wire_stress(spec, ends)
     nodal = np.concatenate((ends[:, 0], ends[-1:, 1]))
     here = slice(first, last + 1)
     passive, _ = model.passive_frames(snapshot.arcs[here])
-    largest = float(flat.max())
-    yields = case.wires[number].material.yield_mpa
+    largest = float(equivalent.max())
+    yields = spec.material.yield_mpa
     return WireResult(
         name=case.wires[number].name,
         section=wire.section,
@@ -187,6 +186,7 @@ def wire_result(case: Case, model: Model, snapshot: Snapshot, number: int = 0) -
         moment_nmm=nodal[:, 3:],
         largest_stress_mpa=largest,
         yield_share=None if yields is None else largest / yields,
+        strands=None if case.wire.strands is None else case.wire.strands.label,
     )
 
 

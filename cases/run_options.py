@@ -18,6 +18,7 @@ moment on every tooth, in numbers and in words. Writes into DIR:
   path.csv      the force systems, increment by increment
   wire.csv      the engaged wire, node by node
   wire.vtu      the same for a mesh viewer
+  frames.json.gz  wire and loads moment by moment, for 'wireslot animate'
   wire.png      the stressed wire in its slots, forces and couples
   slots.png     mesiodistal view of every slot: play, contacts, torque
   views.png     facial, occlusal and mesiodistal views with forces and couples
@@ -30,6 +31,8 @@ With --solids:
 A second solve on a finer mesh estimates how far forces and moments may be off;
 --refine goes on until that is below so many percent of the largest, or ends
 with exit code 6 where no mesh reaches it (the last one's results are written).
+How far the published range of Young's modulus moves the loads is told; where
+they are not proportional to it, --modulus-range solves twice more for that.
 Files appear whole or not at all. Where no equilibrium is found (exit code 3)
 nothing is written. The first run compiles the mechanics: about a minute."""
 
@@ -54,6 +57,12 @@ def run_arguments(command: argparse.ArgumentParser) -> None:
         type=_percent,
         metavar="PERCENT",
         help="finer meshes until the error of every force and moment is estimated below this, like 0.1",
+    )
+    command.add_argument(
+        "--modulus-range",
+        action="store_true",
+        help="solve again at both ends of the published range of the alloy's Young's modulus, where loads are not "
+        "proportional to it",
     )
     command.add_argument(
         "--solids", action="store_true", help="solid meshes too, increment by increment, with their stress"

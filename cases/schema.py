@@ -5,25 +5,65 @@ from __future__ import annotations
 from dataclasses import dataclass
 from hashlib import sha256
 from pathlib import Path
+from typing import TYPE_CHECKING, Literal
 
+from cases.units import Kind
 from geometry.attachments import Attachment
 from geometry.section import Section
 from geometry.wire_shapes import PassiveShape
 
+if TYPE_CHECKING:  # a linear elastic case is read without loading the fibres
+    from fem.fibre_material import Elastoplastic, Superelastic
+    from fem.strands import Strands
+
 Vector = tuple[float, float, float]
+MOUTH = 36.0
+"""degC: the middle of 35 to 37, as in a closed mouth (common practice, no source)."""
+ConstantKind = Kind | Literal["pure"]
+
+
+@dataclass(frozen=True, slots=True)
+class Constant:
+    """One constant of an alloy: its value, the range that was published or is remembered, the source of both."""
+
+    key: str
+    """As a case file, the library and `fem.fibre_material` call it."""
+    value: float
+    """MPa, MPa/K, degC or a pure number, by its kind."""
+    low: float
+    high: float
+    source: str
+    kind: ConstantKind
 
 
 @dataclass(frozen=True, slots=True)
 class MaterialSpec:
-    """A linear-elastic alloy."""
+    """An alloy: linear elastic, or with a law that yields or transforms."""
 
     name: str
     youngs_modulus_mpa: float
+    """Of austenite where it transforms: what a wire at rest has."""
     poisson: float
     yield_mpa: float | None
-    """None where the case gives none: then no share of yield is reported."""
+    """None where the case gives none, or where the alloy transforms: then no share of yield is reported."""
     source: str
     """Where the values come from."""
+    law: Elastoplastic | Superelastic | None = None
+    """None: linear elastic."""
+    constants: tuple[Constant, ...] = ()
+    """Of its law, each with its range; empty in materials made by hand."""
+
+    @property
+    def law_name(self) -> str:
+        """As a case file writes it."""
+        return "elastic" if self.law is None else type(self.law).__name__.lower()
+
+    @property
+    def modulus(self) -> Constant | None:
+        """Young's modulus with its published range; None where there is no range."""
+        keys = ("youngs_modulus", "austenite_modulus")
+        found = next((one for one in self.constants if one.key in keys), None)
+        return None if found is None or found.low == found.high else found
 
 
 @dataclass(frozen=True, slots=True)
@@ -37,6 +77,17 @@ class WireSpec:
     """Name of the attachment in which the passive wire lies before activation."""
     name: str = "wire"
     """What a case with several wires calls it."""
+    strands: Strands | None = None
+    """What it is made of where it is no solid; ``section`` is then what walls meet."""
+
+    @property
+    def label(self) -> str:
+        """Its section in words."""
+        return (
+            self.section.label
+            if self.strands is None
+            else f"{self.strands.label}, outline {self.section.label}"
+        )
 
 
 @dataclass(frozen=True, slots=True)
@@ -101,14 +152,18 @@ class AnalysisSpec:
     """Attachments and joints in the order in which they are engaged, one after another; none: all at once."""
     snap: bool = False
     """Whether the wire snaps to a stable equilibrium where the one at hand is unstable."""
+    temperature: float = MOUTH
+    """degC, of the wire until a stage changes it."""
 
 
 @dataclass(frozen=True, slots=True)
 class StageSpec:
-    """What happens after the engagement: attachments go back, one of them moves, or teeth follow their loads."""
+    """What happens after the engagement: attachments go back and on, one of them moves, teeth follow their loads, or
+    only the temperature changes."""
 
     name: str
     increments: int
+    """Of each way."""
     back: float | None = None
     """Share of its way from passive to engaged that every attachment goes back; from there, not from where it is."""
     moved: str | None = None
@@ -123,6 +178,13 @@ class StageSpec:
     """Share of its initial displacement by which every supported tooth goes on in each step; ``increments`` are then
     those of a step."""
     steps: int = 1
+    to: tuple[float, ...] = ()
+    """Shares of their ways from passive to engaged to which all attachments go one after another; beyond 1 it is a
+    trial activation."""
+    repeat: int = 1
+    """How often they do."""
+    temperature: float | None = None
+    """degC at its end, reached evenly; None: as before."""
 
 
 @dataclass(frozen=True, slots=True)

@@ -6,12 +6,15 @@ import math
 from collections.abc import Sequence
 
 from cases.build import kept_at_seat
+from cases.law_words import law_words
+from cases.modulus_spread import modulus_spread, no_range_words
 from cases.results import AttachmentResult, WireResult
 from cases.schema import Case, MaterialSpec
 from cases.teeth import GIVEN, centre_of
 from cases.tooth_sizes import DEFAULT_CENTRES
 from cases.tooth_support import supported
-from cases.words import shown, three
+from cases.wire_stress import elastic_of
+from cases.words import listed, shown, three
 from fem.status import Status
 from geometry.ligation import Ligation
 from geometry.section import Round
@@ -42,7 +45,7 @@ def status_words(
         which = "the round wire turns about its own axis and carries"
         if case.more_wires:
             which = (
-                f"{_listed(free)} {'turns about its' if len(free) == 1 else 'turn about their'} own axis and "
+                f"{listed(free)} {'turns about its' if len(free) == 1 else 'turn about their'} own axis and "
             )
             which += "carries" if len(free) == 1 else "carry"
         out.append(f"Free in roll: {which} no torque about it.")
@@ -50,9 +53,13 @@ def status_words(
         if item.slot_size_mm is None:
             continue
         out.append(f"{item.name}: {_diagnosis(item)}.")
-    past = [wire.name for wire in wires if wire.yield_share is not None and wire.yield_share > 1.0]
+    past = [
+        one.name
+        for one, spec in zip(wires, case.wires, strict=True)
+        if spec.material.law is None and one.yield_share is not None and one.yield_share > 1.0
+    ]
     if past:
-        where = f" in {_listed(past)}" if case.more_wires else ""
+        where = f" in {listed(past)}" if case.more_wires else ""
         out.append(
             f"The stress{where} passes the yield stress: a real wire would take a set and give less force than this "
             "elastic answer."
@@ -101,11 +108,11 @@ def _diagnosis(item: AttachmentResult) -> str:
     parts = []
     carrying = [name for name, order in item.orders.items() if order.carries_couple]
     walls = list(dict.fromkeys(contact.wall for contact in item.contacts))
-    by = f", held by {_listed(walls)}" if walls else ""
+    by = f", held by {listed(walls)}" if walls else ""
     if carrying:
-        parts.append(f"carries a couple in {_listed(carrying)} order{by}")
+        parts.append(f"carries a couple in {listed(carrying)} order{by}")
     elif item.contacts:
-        parts.append(f"touches on one side only and carries no couple ({_listed(walls)})")
+        parts.append(f"touches on one side only and carries no couple ({listed(walls)})")
     else:
         parts.append("the wire is passive in its play here")
     free = [name for name, order in item.orders.items() if not order.carries_couple and order.turns_freely]
@@ -115,9 +122,9 @@ def _diagnosis(item: AttachmentResult) -> str:
         if not order.carries_couple and not order.turns_freely and order.play_left_deg is not None
     ]
     if left:
-        parts.append(f"play left {_listed(left)}")
+        parts.append(f"play left {listed(left)}")
     if free:
-        parts.append(f"free in {_listed(free)} order")
+        parts.append(f"free in {listed(free)} order")
     if item.inside_share < 1.0:
         parts.append(
             f"the wire comes out: it lies in {100.0 * item.inside_share:.0f} % of the slot's stations"
@@ -127,17 +134,18 @@ def _diagnosis(item: AttachmentResult) -> str:
 
 def assumptions(case: Case) -> tuple[str, ...]:
     """What the answer stands on."""
+    spread = modulus_spread(case)
     out = [
         *(
             line
             for material in dict.fromkeys(wire.material for wire in case.wires)
-            for line in _alloy(material)
+            for line in (law_words(material, case.analysis), f"source of these values: {material.source}")
         ),
         *_joint_assumptions(case),
+        *_strand_assumptions(case),
         *_slot_assumptions(case),
         *_tooth_assumptions(case),
-        "forces scale with Young's modulus, whose published spread for one alloy (often 10 to 20 %) outweighs "
-        "all solver error",
+        no_range_words(case) if spread is None else spread.words,
     ]
     for number, wire in enumerate(case.wires):
         if kept_at_seat(case, number):
@@ -162,6 +170,24 @@ def assumptions(case: Case) -> tuple[str, ...]:
     return tuple(out)
 
 
+def _strand_assumptions(case: Case) -> list[str]:
+    """What is assumed of a multistrand wire, and how far it could be off at most."""
+    strands = case.wire.strands
+    if strands is None:
+        return []
+    material = elastic_of(case.wire)
+    first, second = (strands.bonded(material).stiffness / strands.law(material).stiffness)[4:]
+    apparent = three(strands.apparent_modulus(material) / 1000.0)
+    return [
+        f"{case.wire.label}: strands slide on each other without friction, the softest that a wire of them can be; "
+        f"in second order as stiff as a solid of this outline with a Young's modulus of {apparent} GPa",
+        f"grown together they would be {three(first)} times as stiff in first order and {three(second)} times in "
+        "second; a real wire, whose strands rub, lies between, near the soft end once it is bent far",
+        "stresses are those in a strand, of bending, torsion, pull and shear; pressure of strands on each other is "
+        "left out",
+    ]
+
+
 def _tooth_assumptions(case: Case) -> list[str]:
     """What is assumed of the teeth: whether they give way, and what their movements are read from."""
     way = "the wire is engaged by moving every attachment from where the passive wire is to its pose"
@@ -173,12 +199,12 @@ def _tooth_assumptions(case: Case) -> list[str]:
         out = [f"teeth: fixed in their poses; {way}"]
     else:
         fixed = [name for name, words in given if words is None]
-        others = f"; fixed in their poses: {_listed(fixed)}" if fixed else ""
+        others = f"; fixed in their poses: {listed(fixed)}" if fixed else ""
         out = [f"teeth: on linear supports at their centres of resistance{others}; {way}"]
         by_words: dict[str, list[str]] = {}
         for name, words in gives:
             by_words.setdefault(words, []).append(name)
-        out += [f"support of {_listed(names)}: {words}" for words, names in by_words.items()]
+        out += [f"support of {listed(names)}: {words}" for words, names in by_words.items()]
         out.append(
             "a real ligament is not linear, creeps, and is stiffer in one direction than in another: displacements are "
             "initial ones and say nothing of movement over weeks"
@@ -245,7 +271,7 @@ def _slot_assumptions(case: Case) -> list[str]:
         taper = f", {three(math.degrees(slot.taper))} deg taper" if slot.taper else ""
         facts.setdefault(f"{walls}, {front}, {mouths}{taper}", []).append(spec.name)
     out = [
-        f"slots: {fact}" if len(names) == len(attachments) else f"slot of {_listed(names)}: {fact}"
+        f"slots: {fact}" if len(names) == len(attachments) else f"slot of {listed(names)}: {fact}"
         for fact, names in facts.items()
     ]
     if not rubbing:
@@ -253,7 +279,7 @@ def _slot_assumptions(case: Case) -> list[str]:
     coefficients = sorted({spec.attachment.friction for spec in rubbing})
     values = " to ".join(f"{value:g}" for value in sorted({coefficients[0], coefficients[-1]}))
     where = (
-        "all slots and edges" if len(rubbing) == len(case.attachments) else _listed([s.name for s in rubbing])
+        "all slots and edges" if len(rubbing) == len(case.attachments) else listed([s.name for s in rubbing])
     )
     return [
         *out,
@@ -268,7 +294,3 @@ def _ligature(ligation: Ligation) -> str:
     if ligation.reach is not None:
         return f"{stiffness}, reaching to {three(ligation.reach)} mm above the floor"
     return f"{stiffness}, pressing a wire on the floor with {three(ligation.pressing)} N"
-
-
-def _listed(names: list[str]) -> str:
-    return names[0] if len(names) == 1 else f"{', '.join(names[:-1])} and {names[-1]}"

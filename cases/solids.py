@@ -100,6 +100,10 @@ def solids_of(case: Case, model: Model, path: LoadPath) -> Solids:
     begin and end, and where the course of the stress has a corner.  Raises WireslotError where a wire folds
     onto itself, before activation or at an increment.
     """
+    if case.wire.material.law is not None:
+        raise WireslotError("the stress over a section that yields or transforms is not written as a solid")
+    if case.wire.strands is not None:
+        raise WireslotError("a solid wire would not show the stress of strands that slide on each other")
     last = path.last.snapshot
     wires = tuple(_wire_solid(case, model, last, number) for number in range(len(case.wires)))
     for one in wires:

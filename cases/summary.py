@@ -66,6 +66,7 @@ def print_result(result: RunResult, console: Console) -> None:
                 f"{three(wire.largest_stress_mpa)} MPa, {_yield(wire.yield_share)}."
                 for wire in result.wires
             ),
+            *(() if result.modulus_spread is None else (result.modulus_spread.sentence,)),
             f"Equilibrium, all attachments added up: {force:.1e} N and {moment:.1e} N mm left "
             f"(rounding {left.floor_n:.1e} N).",
             *friction_sentences(result),
@@ -78,6 +79,9 @@ def print_result(result: RunResult, console: Console) -> None:
         _heading(console, "\nWhat is left as a tooth moves")
         for one in result.deactivations:
             _lines(console, deactivation_sentences(one))
+    if result.memory is not None:
+        _heading(console, "\nWhat the wire remembers")
+        _lines(console, result.memory.words)
     if result.bench is not None:
         _heading(console, "\nBench test")
         _lines(console, bench_sentences(result.bench))
@@ -279,7 +283,7 @@ def print_case(case: Case, console: Console) -> None:
     lines = [
         f"case is valid: {case.title}",
         *(
-            f"  {f'wire {wire.name}' if case.more_wires else 'wire'}: {wire.material.name}, {wire.section.label}, "
+            f"  {f'wire {wire.name}' if case.more_wires else 'wire'}: {wire.material.name}, {wire.label}, "
             f"{three(wire.passive_shape.length)} mm long, seated in {wire.seated_in}"
             for wire in case.wires
         ),
@@ -307,11 +311,18 @@ def _stage_lines(case: Case) -> list[str]:
     for number, stage in enumerate(case.stages, start=1):
         if stage.back is not None:
             what = f"every attachment goes back by {shown(100.0 * stage.back)} % of its way"
+        elif stage.to:
+            shares = ", ".join(f"{shown(100.0 * share)} %" for share in stage.to)
+            often = "" if stage.repeat == 1 else f", {stage.repeat} times"
+            what = f"every attachment goes to {shares} of its way{often}"
         elif stage.follow is not None:
             what = f"in {stage.steps} steps every supported tooth goes on by {shown(100.0 * stage.follow)} % of its "
             what += "initial displacement"
-        else:
+        elif stage.moved is not None:
             what = f"{stage.moved} moves{_motion_text(stage.by, stage.turn, 'world axes')}"
+        else:
+            what = "nothing moves"
+        what += "" if stage.temperature is None else f", to {shown(stage.temperature)} degC"
         lines.append(f'  stage {number}, "{stage.name}": {what}, {stage.increments} increments')
     bench = case.bench
     if bench is not None:

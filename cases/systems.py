@@ -20,7 +20,7 @@ from cases.results import ORDERS, AttachmentResult, JointResult, OrderResult
 from cases.schema import Case
 from cases.system_results import FollowStep, InPlay, OrderSystem, SystemResult
 from cases.two_brackets import SAME_PLANE, State, geometries_of
-from cases.words import ORDER_VIEWS, SPOKEN_SHARE, shown
+from cases.words import ORDER_VIEWS, SPOKEN_SHARE, listed, shown
 from geometry.pose import Pose
 
 Array = NDArray[np.float64]
@@ -56,7 +56,7 @@ def system_of(
         for order in ORDERS
     ]
     words += [joint.words for joint in joints]
-    words += [] if not passive else [f"Passive, without force or couple: {_listed(passive)}."]
+    words += [] if not passive else [f"Passive, without force or couple: {listed(passive)}."]
     steps = {stage.name for stage in case.stages if stage.follow is not None}
     words += [one.words for one in geometries if one.stage.rpartition(", step ")[0] not in steps]
     words += follow_words(case, following, geometries)
@@ -167,11 +167,11 @@ def _order_words(
     view = ORDER_VIEWS[order]
     out = f"{view[0].upper()}{view[1:]}: {kind}"
     if names:
-        out += f", {_listed(names)}"
+        out += f", {listed(names)}"
         if small:
             out += f" (below {100.0 * SPOKEN_SHARE:.0f} % of the largest moment)"
     if holding:
-        out += f"; {_listed(holding)} {'holds' if len(holding) == 1 else 'hold'} a point"
+        out += f"; {listed(holding)} {'holds' if len(holding) == 1 else 'hold'} a point"
     if names or len(holding) > 2:
         out += ". "
         if left is None:
@@ -189,12 +189,8 @@ def _order_words(
     ]
     free = [one.name for one in within if one.play_left_deg is None]
     if limited:
-        out += f". Within its play: {_listed(limited)}"
+        out += f". Within its play: {listed(limited)}"
     if free:
         all_of_many = len(free) == len(within) > 3 and not names
-        out += f". Free in {f'all {len(free)} slots' if all_of_many else _listed(free)}"
+        out += f". Free in {f'all {len(free)} slots' if all_of_many else listed(free)}"
     return f"{out}."
-
-
-def _listed(names: Sequence[str]) -> str:
-    return names[0] if len(names) == 1 else f"{', '.join(names[:-1])} and {names[-1]}"

@@ -40,15 +40,24 @@ note = "The arm points below the hook; raised to it, it presses the canine gingi
 #   support, segment         "typical" for a tooth that gives way; the name of a rigid segment of several
 
 [wire]
-# An alloy of the library: "stainless-steel", "cobalt-chromium", "beta-titanium", "martensitic-nickel-titanium" ...
+# An alloy of the library: "stainless-steel", "cobalt-chromium", "beta-titanium", "martensitic-nickel-titanium",
+# "superelastic-nickel-titanium" ...
 material = "beta-titanium"
-# ... or your own values.  Two more may be given: yield_stress = "1600 MPa", source = "measured".
-# material = { name = "my steel", youngs_modulus = "180 GPa", poisson = 0.3 }
+# ... or one with values of yours instead ...
+# material = { alloy = "beta-titanium", youngs_modulus = "68 GPa", yield_stress = "1000 MPa", source = "measured" }
+# ... or all your own.  The range of Young's modulus says how far the loads may be off.
+# material = { name = "mine", youngs_modulus = "180 GPa", youngs_modulus_range = ["170 GPa", "190 GPa"], poisson = 0.3 }
+# Beside them may stand a law: "elastic"; "elastoplastic", with isotropic_hardening and kinematic_hardening; or
+# "superelastic", with austenite_modulus, martensite_modulus, transformation_strain, loading_start, loading_finish,
+# unloading_start, unloading_finish, compression_ratio, clausius_clapeyron, reference_temperature and poisson.
 
 # Height is along the slot's height: a wire lies edgewise when its height is the smaller.  Without edge_radius the edges
 # are sharp.
 section = { shape = "rectangle", height = "0.017 in", depth = "0.025 in", edge_radius = "0.05 mm" }
 # section = { shape = "round", diameter = "0.016 in" }
+# Strands that slide on each other, with core_diameter round a core; lay_length, once round, may stand for the angle;
+# with height and depth (and edge_radius) they are a braid.
+# section = { shape = "strands", strands = 3, strand_diameter = "0.008 in", lay_angle = "15 deg" }
 
 # The wire as bent, free of stress, piece by piece from its start.
 #   straight   a run of this length
@@ -57,6 +66,7 @@ section = { shape = "rectangle", height = "0.017 in", depth = "0.025 in", edge_r
 #              radius: of the centreline, 0.5 mm unless given.
 #   twist      about the wire's own axis by this angle, over this length; + turns the height (y) towards the depth (z)
 #   arc        a bend of any angle, its radius always told
+#   curve      a run of even curvature, by its turns about the wire's own axes, about_x, about_y and about_z
 #   helix      a coil; more turns, to the other side with a -; pitch is from turn to turn; hand is "right" or "left"
 #   loop       "vertical": height from the wire's line to the top, width between the legs, radius of its other bends
 #              (0.5 mm unless given), side "up" or "down".  "vertical-helix": turns, pitch and hand of a coil at its top
@@ -171,6 +181,7 @@ increments = 10
 # snap = true
 # The order in which the attachments are tied in, one after another; left out: all at once.
 # tie_in = ["canine hook"]
+# A superelastic wire also heeds its temperature, "36 degC" unless given here or in a stage.
 
 # What happens after the engagement, in order: teeth that give way follow their own loads, step by step (no prediction
 # of treatment) ...
@@ -182,6 +193,10 @@ increments = 10
 #   name = "half of the way back"
 #   back = "50 %"
 #   increments = 5
+# ... or go to shares of it one after another, beyond 100 % in a trial activation, repeat times ...
+#   [[stage]]
+#   to = ["150 %", "0 %", "100 %"]
+#   repeat = 2
 # ... or one of them moves, in world axes, and turns about its own:
 #   [[stage]]
 #   move = "canine hook"

@@ -7,6 +7,8 @@ or "common practice, no source".  They are averages; roots of real teeth differ 
   buccal roots): average sizes of the textbooks of dental anatomy (Wheeler).  Upper teeth, and lower ones up to the
   second premolar: seen in a table of a public page on oral anatomy; upper incisors in a second one.  Lower molars, and
   all faciolingual diameters at the cervix: from memory of Wheeler's table.
+* Mesiodistal and faciolingual diameters of the crown, and mesiodistal ones at the cervix: from memory of the same
+  table.  They are for pictures; nothing is computed from them.
 * One root: the centre of resistance lies at a third of the root within the bone from its crest (0.24, Tanne 1988, to
   0.40 by study and method; moves with the level of the bone): from memory.  A review of 2023 (Biophys. Rev. 15, 35;
   abstract seen) finds that it varies with the assumptions of each study.  The crest lies 1.5 mm apical of the cervical
@@ -75,6 +77,30 @@ SIZES = {
 
 
 @dataclass(frozen=True, slots=True)
+class ToothBreadths:
+    """Typical diameters of one tooth, mm, for pictures."""
+
+    crown_mesiodistal: float
+    cervix_mesiodistal: float
+    crown_faciolingual: float
+
+
+# By arch and place from the midline: crown and cervix mesiodistally, crown faciolingually.
+BREADTHS = {
+    "upper": (
+        ToothBreadths(8.5, 7.0, 7.0), ToothBreadths(6.5, 5.0, 6.0), ToothBreadths(7.5, 5.5, 8.0),
+        ToothBreadths(7.0, 5.0, 9.0), ToothBreadths(7.0, 5.0, 9.0),
+        ToothBreadths(10.0, 8.0, 11.0), ToothBreadths(9.0, 7.0, 11.0), ToothBreadths(8.5, 6.5, 10.0),
+    ),
+    "lower": (
+        ToothBreadths(5.0, 3.5, 6.0), ToothBreadths(5.5, 4.0, 6.5), ToothBreadths(7.0, 5.5, 7.5),
+        ToothBreadths(7.0, 5.0, 7.5), ToothBreadths(7.0, 5.0, 8.0),
+        ToothBreadths(11.0, 9.0, 10.5), ToothBreadths(10.5, 8.0, 10.0), ToothBreadths(10.0, 7.5, 9.5),
+    ),
+}  # fmt: skip
+
+
+@dataclass(frozen=True, slots=True)
 class DefaultCentre:
     """Where a tooth's centre of resistance lies by default, seen from the centre of a facial slot."""
 
@@ -87,6 +113,11 @@ class DefaultCentre:
 def size_of(tooth: Tooth) -> ToothSize | None:
     """Typical lengths of a permanent tooth; None for a deciduous one, of which the table has none."""
     return None if tooth.deciduous else SIZES[tooth.arch][int(tooth.number[1]) - 1]
+
+
+def breadths_of(tooth: Tooth) -> ToothBreadths | None:
+    """Typical diameters of a permanent tooth; None for a deciduous one."""
+    return None if tooth.deciduous else BREADTHS[tooth.arch][int(tooth.number[1]) - 1]
 
 
 def in_bone(size: ToothSize) -> float:

@@ -23,6 +23,7 @@ Kind = Literal[
     "moment",
     "second moment",
     "share",
+    "stress per degree",
 ]
 
 INCH = 25.4
@@ -61,6 +62,7 @@ UNITS: dict[str, tuple[Kind, float]] = {
     "mm^4": ("second moment", 1.0),
     "in^4": ("second moment", INCH**4),
     "%": ("share", 1e-2),
+    "MPa/K": ("stress per degree", 1.0),
 }
 EXAMPLES: dict[Kind, str] = {
     "length": '"0.022 in" or "0.56 mm"',
@@ -73,6 +75,7 @@ EXAMPLES: dict[Kind, str] = {
     "moment": '"10 Nmm"',
     "second moment": '"0.0013 mm^4"',
     "share": '"5 %"',
+    "stress per degree": '"6.5 MPa/K"',
 }
 USUAL: dict[Kind, tuple[str, ...]] = {
     "length": ("in", "mm"),
@@ -85,6 +88,7 @@ USUAL: dict[Kind, tuple[str, ...]] = {
     "moment": ("Nmm",),
     "second moment": ("mm^4",),
     "share": ("%",),
+    "stress per degree": ("MPa/K",),
 }
 MEANT: dict[str, str] = {
     "inch": "in", "inches": "in", '"': "in", "''": "in", "zoll": "in", "millimetre": "mm", "millimeter": "mm",
@@ -93,7 +97,7 @@ MEANT: dict[str, str] = {
     "g": "gf", "gram": "gf", "grams": "gf", "gm": "gf", "gmf": "gf", "newton": "N", "pond": "gf",
     "n/mm2": "MPa", "n/mm^2": "MPa", "n/mm²": "MPa", "pa": "MPa", "kpa": "MPa",
     "c": "degC", "°c": "degC", "celsius": "degC",
-    "g/mm": "gf/mm", "percent": "%", "per cent": "%",
+    "g/mm": "gf/mm", "percent": "%", "per cent": "%", "mpa/degc": "MPa/K", "mpa/°c": "MPa/K",
 }  # fmt: skip
 """What people write instead, in lower case, and the unit they most likely mean."""
 

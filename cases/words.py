@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 
 import numpy as np
 from numpy.typing import NDArray
@@ -48,6 +48,11 @@ def shown(value: float) -> str:
     if abs(value) < LEAST_SHOWN:
         return "0"
     return f"{value:.4f}" if abs(value) < 1e-3 else three(value)
+
+
+def listed(names: Sequence[str]) -> str:
+    """Names in a sentence: "a, b and c"."""
+    return names[0] if len(names) == 1 else f"{', '.join(names[:-1])} and {names[-1]}"
 
 
 def force_sentences(

@@ -196,7 +196,9 @@ class Model:
             return
         one_of(FibreSection, self.fibres, "the fibres of a model")
         if self.others:
-            raise ValueError("one of several wires may not yield or remember: all of them must be linear elastic")
+            raise ValueError(
+                "one of several wires may not yield or remember: all of them must be linear elastic"
+            )
         if self.fibres.section != self.section:
             raise ValueError(
                 f"the fibres of a model must be those of its section, {self.section.label}: got fibres of "

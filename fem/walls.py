@@ -79,10 +79,40 @@ def station_lines(section: Section, walls: SlotWalls) -> list[list[Line]]:
     """The walls at every station; as many, in the same order, at each."""
     shares = _tributary(walls.offsets)
     last = len(walls.offsets) - 1
-    return [
-        list(_walls_at(section, walls, float(x), float(share), -1 if i == 0 else 1 if i == last else 0))
-        for i, (x, share) in enumerate(zip(walls.offsets, shares, strict=True))
-    ]
+    lines: list[list[Line]] = []
+    inner: list[Line] | None = None
+    for i, (x, share) in enumerate(zip(walls.offsets, shares, strict=True)):
+        if i not in (0, last) and inner is not None:
+            # alike but for where they stand, and what share of the slot gives way behind them
+            give = _give(walls, float(share))
+            lines.append([_at_station(line, float(x), give) for line in inner])
+            continue
+        mouth = -1 if i == 0 else 1 if i == last else 0
+        lines.append(list(_walls_at(section, walls, float(x), float(share), mouth)))
+        inner = lines[-1] if mouth == 0 else inner
+    return lines
+
+
+def _give(walls: SlotWalls, share: float) -> float:
+    """Compliance (mm/N) of what belongs to a station with this ``share`` (mm) of the slot."""
+    return 0.0 if math.isinf(walls.modulus) else 1.0 / (walls.modulus * share)
+
+
+def _at_station(line: Line, x: float, give: float) -> Line:
+    """The same line at another station."""
+    point = (x, line.point[1], line.point[2])
+    return Line(
+        line.axis,
+        line.side,
+        point,
+        line.edge,
+        line.corners,
+        line.kind,
+        line.end,
+        give,
+        line.friction,
+        line.rounding,
+    )
 
 
 def _tributary(offsets: Array) -> Array:
@@ -95,7 +125,7 @@ def _walls_at(section: Section, walls: SlotWalls, x: float, share: float, mouth:
     a, b, r = section.corner_y, section.corner_z, section.edge_radius
     turns_round = 2.0 * (math.hypot(a, b) + r) < walls.height
     rounded = walls.mouth_radius if mouth != 0 else 0.0
-    give = 0.0 if math.isinf(walls.modulus) else 1.0 / (walls.modulus * share)
+    give = _give(walls, share)
     half_taper = 0.5 * walls.taper
     # height walls: through z = 0, opening to the front
     end = math.inf if walls.front == "closed" else 0.5 * walls.depth / math.cos(half_taper)

@@ -40,7 +40,7 @@ def test_solids_come_when_asked_for_and_go_with_the_next_run(
     mine = tmp_path / "out" / "wire_solid_notes.vtu"
     mine.write_text("a file of the user", encoding="utf-8")
     assert main([*run, "--solids"]) == 0
-    numbers = {"result.json", "path.csv", "wire.csv", "wire.vtu", mine.name}
+    numbers = {"result.json", "path.csv", "wire.csv", "wire.vtu", "frames.json.gz", mine.name}
     series = {f"{part}_{number:03d}.vtu" for part in ("wire_solid", "attachments") for number in range(11)}
     assert files(tmp_path / "out") == numbers | series | {"solids.pvd", "wire_solid.msh", "attachments.msh"}
     said = capsys.readouterr().out
@@ -56,5 +56,5 @@ def test_a_wire_that_folds_has_numbers_but_no_solids(
     case = tmp_path / "folded.toml"
     case.write_text(FOLDED, encoding="utf-8")
     assert main(["run", str(case), "--out", str(tmp_path / "out"), "--no-pictures", "--solids"]) == 2
-    assert files(tmp_path / "out") == {"result.json", "path.csv", "wire.csv", "wire.vtu"}
+    assert files(tmp_path / "out") == {"result.json", "path.csv", "wire.csv", "wire.vtu", "frames.json.gz"}
     assert "no solids are written: before activation the wire folds onto itself" in capsys.readouterr().err

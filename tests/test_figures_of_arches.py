@@ -14,6 +14,7 @@ from matplotlib.text import Text
 
 from cases.results import RunResult
 from cases.show import arch_marks, drawing, faces, labels, loads, unrolled, views_figure
+from cases.show.look import Look, looked_at
 from geometry.pose import Pose
 from tests import show_results
 from tests.shipped import solved
@@ -150,8 +151,8 @@ def test_only_the_height_of_an_arch_has_a_word_that_means_the_same_for_every_too
 def test_the_scene_of_an_arch_lists_its_values_and_covers_little_with_its_arrows() -> None:
     result = levelled()
     assert drawing._listed(result) == 12 and not drawing._listed(show_results.row_of_brackets(9))
-    axes = drawing._looking(result)
-    seen, marks = drawing._seen(result, axes)
+    axes = looked_at(result, Look()).axes
+    seen, marks = drawing._seen(looked_at(result, Look()), Look())
     across = seen @ axes[:, :2]
     near = arch_marks.NEAR * float(np.hypot(*np.ptp(across, axis=0)))
     slots = np.concatenate([arch_marks.solid(mark.reach) @ axes[:, :2] for mark in marks])

@@ -12,7 +12,8 @@ from matplotlib.axes import Axes
 from matplotlib.lines import Line2D
 from PIL import Image
 
-from cases.output import CAUTION, bench_table, write_outputs
+from cases.output import CAUTION, write_outputs
+from cases.result_tables import bench_table
 from cases.results import ACTIVATION, BACK, OUT
 from cases.show import activation_figure, bench_figure, names, pictures, sheet, way
 from cases.show.closed_form import ReferenceCurve

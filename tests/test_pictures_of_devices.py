@@ -11,8 +11,8 @@ import pytest
 from numpy.typing import NDArray
 
 from cases.results import ContactResult, RunResult
+from cases.show import brackets, faces, marks, shapes, slot_figure
 from cases.show import device as devices
-from cases.show import faces, marks, shapes, slot_figure
 from cases.show.pictures import figure_writers
 from cases.show.slot_view import slot_table, slot_views
 from geometry.attachments import Attachment, Slot
@@ -63,17 +63,17 @@ def shown_as(monkeypatch: pytest.MonkeyPatch, told: dict[str, Attachment]) -> No
 
 
 def _users() -> tuple[object, ...]:
-    from cases.show import drawing, slot_view
+    from cases.show import look, parts, slot_view, teeth_placed
 
-    return drawing, slot_view
+    return look, parts, slot_view, teeth_placed
 
 
 @pytest.mark.parametrize("taper", [8.0, -8.0])
 def test_tapered_walls_are_drawn_tapered(taper: float) -> None:
     slot = Slot(0.5588, 0.7112, 3.0, math.radians(taper))
-    walls, front = shapes.slot_walls(bracket(slot, Ligation()), POSE, 0.1, WIRE.depth)
-    assert front is not None
-    local = POSE.to_local(np.asarray(walls.points, dtype=float))
+    solid = brackets.bracket_of(bracket(slot, Ligation()), WIRE.depth)
+    assert len(solid.front) == 1
+    local = POSE.to_local(np.asarray(shapes.prisms(POSE, solid.body).points, dtype=float))
     wall = local[np.abs(local[:, 2]) < 0.5 * slot.depth + 1e-6]
     half = 0.5 * slot.height + (wall[:, 2] + 0.5 * slot.depth) * math.tan(0.5 * slot.taper)
     assert (np.abs(wall[:, 1]) > half - 1e-6).all()
@@ -94,13 +94,13 @@ def test_a_slot_without_a_door_has_none_and_its_ligature_stands_where_it_bears(
     ligation: Ligation, stands: float | None
 ) -> None:
     device = bracket(TAPERED, ligation)
-    _, front = shapes.slot_walls(device, Pose.identity(), 0.1, WIRE.depth)
+    front = brackets.bracket_of(device, WIRE.depth).front
     place = devices.ligature_z(device, WIRE.depth)
     if stands is None:
-        assert front is None and place is None
+        assert not front and place is None
         return
-    assert front is not None and place == pytest.approx(stands - 0.5 * SLOT.depth)
-    assert front.bounds[4] == pytest.approx(place, abs=1e-6)
+    assert len(front) == 1 and place == pytest.approx(stands - 0.5 * SLOT.depth)
+    assert front[0].corners[:, 2].min() == pytest.approx(place, abs=1e-6)
 
 
 @pytest.mark.parametrize("below", [True, False])

@@ -7,12 +7,14 @@ from collections.abc import Sequence
 import numpy as np
 
 from cases.bench_words import bench_sentences
-from cases.report.panels import VIEW_KEYS, attachment_spans, bench_subject
+from cases.report.panels import VIEW_KEYS, bench_subject
+from cases.report.stress_panel import attachment_spans
 from cases.results import BenchResult, RunResult
 from cases.show import labels
 from cases.show.activation_figure import force_sizes, moments, shares
 from cases.show.closed_form import ReferenceCurve
 from cases.show.loads import loads
+from cases.show.plots import Plot
 from cases.show.slot_figure import card_lines
 from cases.show.slot_view import SlotView
 from cases.show.unrolled import shown as views_shown
@@ -120,14 +122,41 @@ def bench_picture_words(bench: BenchResult) -> str:
     return f"{bench_subject(bench)}. {' '.join(bench_sentences(bench))}"
 
 
+def plot_words(subject: str, plots: Sequence[Plot]) -> str:
+    """Of plots of curves: some points of every line, what is hatched, the ends of a band."""
+    parts = []
+    for plot in plots:
+        unit = plot.y_label.rsplit("(", 1)[-1].rstrip(")")
+        place = plot.x_label.rsplit("(", 1)[-1].split(" ")[0].rstrip(",)")
+        said = [f"{line.label}: {_points(line.x, line.y, place)} {unit}" for line in plot.lines]
+        if plot.stretch is not None:
+            said.append(plot.stretch.label)
+        if plot.band is not None:
+            band = plot.band
+            said += [
+                f"{name} of {band.label}: {_points(band.x, values, place)} {unit}"
+                for name, values in (
+                    ("lower end", band.low),
+                    ("median", band.middle),
+                    ("upper end", band.high),
+                )
+            ]
+        said += [
+            f"{one.kind} {one.label} ({one.source}): {_points(one.at, one.values, place)} {unit}"
+            for one in plot.known
+        ]
+        parts.append(f"{plot.title}, along {plot.x_label}: {'; '.join(said)}")
+    return f"{subject}. {'. '.join(parts)}."
+
+
 def _place(value: float) -> str:
     return f"{value:.1f}"
 
 
-def _points(at: Sequence[float], values: Sequence[float]) -> str:
+def _points(at: Sequence[float], values: Sequence[float], unit: str = "%") -> str:
     """The first, the last and some values between, each with its place."""
     picked = sorted({round(share * (len(at) - 1) / (FEW + 1)) for share in range(FEW + 2)})
-    return ", ".join(f"{shown(float(values[k]))} at {at[k]:.0f} %" for k in picked)
+    return ", ".join(f"{shown(float(values[k]))} at {at[k]:.3g} {unit}" for k in picked)
 
 
 def _size(vector: Sequence[float]) -> float:

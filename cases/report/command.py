@@ -25,6 +25,8 @@ if TYPE_CHECKING:
     from rich.console import Console
 
     from cases.report.pictures import Picture
+    from cases.show.agreement import Kind, Known
+    from cases.show.plots import Band
 
 Solver = Callable[[Case], RunResult | None]
 """Solves a case, or says why not and gives None."""
@@ -39,7 +41,7 @@ def report(arguments: argparse.Namespace, console: Console, solve: Solver) -> in
         return NO_EQUILIBRIUM
     written = () if arguments.results is not None else write_outputs(result, folder)
     text, failure = report_text(case, result)
-    _tell((*written, write_text(folder / REPORT, text)), console)
+    tell((*written, write_text(folder / REPORT, text)), console)
     if failure is None:
         return DONE
     say(f"the report is written, but without the picture of the wire: {failure}")
@@ -49,23 +51,70 @@ def report(arguments: argparse.Namespace, console: Console, solve: Solver) -> in
 
 
 def figure(arguments: argparse.Namespace, console: Console, solve: Solver) -> int:
-    """``wireslot figure``: one picture, twice, and its words to go with it."""
+    """``wireslot figure``: one picture, twice, its numbers, and its words to go with it."""
     from cases.report.figure import draw_figure, figure_writers
     from cases.show.closed_form import closed_forms
 
     case = load_case(arguments.case)
+    known = _known(case, arguments)
     folder: Path = arguments.out or Path(".")
     result = _found(case, arguments.results, folder, console, solve)
     if result is None:
         return NO_EQUILIBRIUM
+    band, notes = _band(case, result, arguments)
     drawn = draw_figure(
-        case, result, arguments.what, arguments.style, closed_forms(case), arguments.attachment
+        case,
+        result,
+        arguments.what,
+        arguments.style,
+        closed_forms(case),
+        arguments.attachment,
+        known,
+        band,
+        notes,
     )
     written = write_whole(folder, figure_writers(drawn, f"figure-{arguments.what}-{arguments.style}"))
     console.print("In words, for who cannot see it", style="bold")
     console.print(drawn.words, markup=False, highlight=False)
-    _tell(written, console)
+    tell(written, console)
     return DONE
+
+
+def _known(case: Case, arguments: argparse.Namespace) -> tuple[Known, ...]:
+    """The points of ``--measured`` and ``--theory``; read before anything is solved."""
+    files: tuple[tuple[Kind, Path | None], ...] = (
+        ("theory", arguments.theory),
+        ("measurement", arguments.measured),
+    )
+    if not any(path for _, path in files):
+        return ()
+    from cases.report.points_file import ACTIVATION, read_points
+
+    turns = case.bench is not None and any(case.bench.turn)
+    what = arguments.what
+    place = (
+        "angle"
+        if what == "torque" or (what == "bench" and turns)
+        else "travel"
+        if what == "bench"
+        else ACTIVATION
+    )
+    forces = what == "force" or (what == "bench" and not turns)
+    quantity = "ratio" if what == "ratio" else "force" if forces else "moment"
+    return tuple(read_points(path, kind, place, quantity) for kind, path in files if path is not None)
+
+
+def _band(
+    case: Case, result: RunResult, arguments: argparse.Namespace
+) -> tuple[Band | None, tuple[str, ...]]:
+    """The band of ``--study`` and what is said of it."""
+    if arguments.study is None:
+        return None, ()
+    from cases.report.band_file import band_note, read_band
+    from cases.show.expression import most_inclined
+
+    name = arguments.attachment or result.attachments[most_inclined(result)].name
+    return read_band(arguments.study, case, name), (band_note(arguments.study),)
 
 
 def _found(
@@ -78,7 +127,8 @@ def _found(
     return solve(case) if stored is None else read_result(stored, case)
 
 
-def _tell(written: Sequence[Path], console: Console) -> None:
+def tell(written: Sequence[Path], console: Console) -> None:
+    """Which files are there, and the caution."""
     console.print("\nFiles", style="bold")
     for path in written:
         console.print(f"    {path}", markup=False, highlight=False, soft_wrap=True)

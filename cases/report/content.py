@@ -267,7 +267,7 @@ def _one_wire(wire: WireSpec) -> list[tuple[str, str]]:
     return [
         ("Alloy", f"{material.name}: Young's modulus {three(material.youngs_modulus_mpa / 1000.0)} GPa, "
                   f"Poisson's ratio {material.poisson:g}, {limit}"),
-        ("Section", labels.section_text(wire.section)),
+        ("Section", wire.label),
         ("Length", f"{three(wire.passive_shape.length)} mm"),
         ("Seated in", f"{wire.seated_in}: there the wire lies without stress before activation"),
     ]  # fmt: skip

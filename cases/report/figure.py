@@ -7,7 +7,7 @@ sheet is enlarged.  So a slide is a sheet of 6.3 x 3.54 inches at 2.12 times its
 from __future__ import annotations
 
 import re
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -17,34 +17,21 @@ from matplotlib.figure import Figure
 from cases.errors import WireslotError
 from cases.files import Writer
 from cases.output import CAUTION
-from cases.report import alternatives as told
-from cases.report.panels import (
-    LEGEND_ROW,
-    Panel,
-    Room,
-    attachment_numbers,
-    bench_subject,
-    curve_keys,
-    draw_bench_panel,
-    draw_curve,
-    draw_slot,
-    draw_stress,
-    draw_view,
-    view_keys,
-)
+from cases.report.choice import NotThere, Question, choose
+from cases.report.panels import Room
 from cases.report.svg import svg_text
 from cases.results import RunResult
 from cases.schema import Case
 from cases.show import labels
+from cases.show.agreement import Known
 from cases.show.closed_form import ReferenceCurve
 from cases.show.palette import GREY, INK
+from cases.show.plots import Band
 from cases.show.sheet import SMALL_SIZE, Area, Sheet, line_height, style, wrapped
-from cases.show.slot_view import slot_views
+from cases.show.tables import Table
 
 EDGE = 0.1
 TITLE_SIZE = 11.0
-LEAST_CURVE = 1.0
-"""Inches: least height of the axes of a curve."""
 
 
 class FigureError(WireslotError):
@@ -90,6 +77,8 @@ class Drawn:
     title: str
     words: str
     """What it shows, for who cannot see it."""
+    table: Table
+    """The numbers behind it."""
 
 
 def draw_figure(
@@ -99,95 +88,31 @@ def draw_figure(
     kind: str,
     references: Sequence[ReferenceCurve] = (),
     attachment: str | None = None,
+    known: Sequence[Known] = (),
+    band: Band | None = None,
+    notes: Sequence[str] = (),
 ) -> Drawn:
-    """The figure ``what`` in the style ``kind``.
+    """The figure ``what`` in the style ``kind``, with ``known`` points and a ``band`` laid over where it takes them.
 
     Raises FigureError for one that this case does not have, or whose texts find no room."""
-    style_of = STYLES[kind]
-    draw, subject, words = _choose(case, result, what, style_of, references, attachment)
+    look = STYLES[kind]
+    slide = look.height is not None
     try:
-        panel = draw()
+        chosen = choose(case, result, what, Question(references, attachment, known, band, notes))
+    except NotThere as reason:
+        raise FigureError(str(reason)) from reason
+    subject = chosen.subject if chosen.on_slide or not slide else ""
+    page = Page(look, result, subject, () if slide else chosen.notes)
+    try:
+        panel = chosen.draw(page.room, page, slide)
     except ValueError as error:
         raise FigureError(
             f"the figure {what} has no room for its texts in the style {kind} ({error}); "
             "try the other style, or take the figure of the report"
         ) from error
     panel.warn(result)
-    title = f"{result.title}: {subject}" if subject else result.title
-    return Drawn(panel.sheet.figure, style_of, title, words)
-
-
-def _choose(
-    case: Case,
-    result: RunResult,
-    what: str,
-    look: Style,
-    references: Sequence[ReferenceCurve],
-    attachment: str | None,
-) -> tuple[Callable[[], Panel], str, str]:
-    """What draws it, what it is called, and its words."""
-    there = [
-        *view_keys(result),
-        *(["slot"] * bool(slot_views(result))),
-        *curve_keys(result, references),
-        "stress",
-    ]
-    there += ["bench"] * (result.bench is not None)
-    if what not in there:
-        raise FigureError(
-            f"this case has no figure {what} that shows anything; there are: {', '.join(there)}"
-        )
-    if attachment is not None and what != "slot":
-        raise FigureError(f"--attachment goes with --what slot, not with {what}; leave it out")
-    slide = look.height is not None
-    if what in view_keys(result):
-        page = Page(look, result)
-        return lambda: draw_view(result, what, page.room, page, slide), "", told.view_words(result, what)
-    if what == "slot":
-        index = _slot_index(result, attachment)
-        view = slot_views(result)[index]
-        state = f"{labels.name_text(view.attachment)}, {view.third.words}"
-        page = Page(look, result, state if slide else "")
-        return lambda: draw_slot(result, index, page, page.room, not slide), state, told.slot_words(view)
-    if what == "stress":
-        subject = f"Stress along the wire; attachments: {attachment_numbers(result)}"
-        page = Page(look, result, subject)
-        limits = [wire.material.yield_mpa for wire in case.wires]
-        return (
-            lambda: draw_stress(result, limits, page.room, page),
-            subject,
-            told.stress_words(result, limits),
-        )
-    if what == "bench":
-        assert result.bench is not None
-        subject = bench_subject(result.bench)
-        page = Page(look, result, "" if slide else subject)
-        words = told.bench_picture_words(result.bench)
-        return lambda: draw_bench_panel(result, page.room, page), subject, words
-    # a slide has no room for sources; its words name them
-    sources = [
-        f"Closed form {one.label}: {one.source}." for one in references if one.order == what and not slide
-    ]
-    page = Page(look, result, "", tuple(dict.fromkeys(sources)))
-    rows = -(-len(result.attachments) // 2)
-    if page.room.height - LEGEND_ROW * rows - 0.8 < LEAST_CURVE:
-        raise FigureError(
-            f"{len(result.attachments)} curves have no room for their legend in the style {look.name}; try the other "
-            "style, or take the figure of the report"
-        )
-    words = told.curve_words(result, what, references)
-    return lambda: draw_curve(result, what, page.room, references, page, True), "", words
-
-
-def _slot_index(result: RunResult, attachment: str | None) -> int:
-    """Of the slot that is asked for; else of the one with the largest torque."""
-    names = [view.attachment.name for view in slot_views(result)]
-    if attachment is None:
-        torques = [abs(view.third.moment_nmm) for view in slot_views(result)]
-        return torques.index(max(torques))
-    if attachment not in names:
-        raise FigureError(f'no slot belongs to "{attachment}"; there are: {", ".join(names)}')
-    return names.index(attachment)
+    title = f"{result.title}: {chosen.subject}" if chosen.subject else result.title
+    return Drawn(panel.sheet.figure, look, title, chosen.words, chosen.table())
 
 
 class Page:
@@ -241,7 +166,7 @@ class Page:
 
 
 def figure_writers(drawn: Drawn, stem: str) -> Mapping[str, Writer]:
-    """By file name, what writes the figure as PNG and as SVG."""
+    """By file name, what writes the figure as PNG and as SVG, and its numbers as CSV."""
     look = drawn.style
 
     def png(path: Path) -> None:
@@ -259,7 +184,7 @@ def figure_writers(drawn: Drawn, stem: str) -> Mapping[str, Writer]:
             enlarged(svg_text(drawn.figure, drawn.title, drawn.words), look.enlarged), encoding="utf-8"
         )
 
-    return {f"{stem}.png": png, f"{stem}.svg": svg}
+    return {f"{stem}.png": png, f"{stem}.svg": svg, f"{stem}.csv": drawn.table.write}
 
 
 def enlarged(text: str, factor: float) -> str:

@@ -174,9 +174,16 @@ def _way(report: Report, pictures: Pictures) -> str:
     curves = "".join(_figure(one, "") for one in pictures.curves)
     legend = "" if pictures.curves_legend is None else _figure(pictures.curves_legend, "", "legend")
     bench = "" if pictures.bench is None else _figure(pictures.bench, pictures.bench.words)
+    further = "".join(
+        _figure(one, " ".join(_sentence(line) for line in one.lines)) for one in pictures.further
+    )
     words = _list(report.way) if report.way else ""
     grid = f'<div class="pair">{curves}</div>{legend}' if curves else ""
-    return grid + bench + words + "".join(map(_table, report.path))
+    return grid + further + bench + words + "".join(map(_table, report.path))
+
+
+def _sentence(line: str) -> str:
+    return line if line.endswith(".") else f"{line}."
 
 
 def _checks(report: Report) -> str:

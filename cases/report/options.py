@@ -5,8 +5,12 @@ from __future__ import annotations
 import argparse
 from pathlib import Path
 
-WHAT = ("facial", "occlusal", "mesiodistal", "slot", "force", "first", "second", "third", "stress", "bench")
+WHAT = (
+    "facial", "occlusal", "mesiodistal", "slot", "force", "first", "second", "third", "ratio", "torque", "back",
+    "stress", "walls", "bench",
+)  # fmt: skip
 STYLES = ("slide", "paper")
+ANIMATED = ("facial", "occlusal", "mesiodistal", "slot")
 
 REPORT_EPILOGUE = """\
 Examples:
@@ -34,15 +38,51 @@ Examples:
       figure-facial-slide.png and .svg in this folder
   wireslot figure case.toml --what slot --attachment "molar tube" --style paper --results results --out figures
       from stored results, without solving
+  wireslot figure case.toml --what torque --study study --measured rig.csv --style paper
+      with the band of a study, and a measured curve over it
 
 What: facial, occlusal, mesiodistal (the views with their arrows), slot (one
 slot, seen mesiodistally), force, first, second, third (along the activation:
-the force, the moment of each order), stress (along the wire), bench (a bench
-test against its travel).
+the force, the moment of each order), ratio (moment over force), torque
+(against the angle of activation, with the stretch that play takes; --study adds
+a band of tolerance), back (force and moment in and back, where a stage goes
+back), stress (along the wire), walls (how far slots open whose walls give way),
+bench (a bench test against its travel).
+--measured and --theory lay points over a curve and tell how far it is from them:
+validation against measurement, verification against theory. A CSV file with
+the columns activation_percent and force_N, moment_Nmm or ratio_mm; of torque
+angle_deg,moment_Nmm; of bench also travel_mm,force_N; a third column, like
+plus_minus_Nmm, for the uncertainty; a remark "# source: ..." for their origin.
 Styles: slide, 13.33 x 7.5 in, texts of 18 pt or more; paper, 6.3 in wide as
-printed, texts of 8 pt or more. Each as .png and .svg, with title and caution.
+printed, texts of 8 pt or more. Each as .png and .svg, with title and caution, and its numbers as .csv.
 Exit codes: 0 done, 2 case file, results that do not fit, or a figure that this
 case does not have or that has no room, 3 no equilibrium: nothing is written."""
+
+
+ANIMATE_EPILOGUE = """\
+Examples:
+  wireslot animate case.toml --view facial --out film
+      solves the case; film/animation-facial.gif and .webp
+  wireslot animate case.toml --view slot --attachment "canine bracket" --results results
+      one slot, seen mesiodistally, from what 'wireslot run' has stored
+
+The engagement as an animated picture, 1280 x 720 pixels, texts of 18 pt on a
+slide: the wire, the arrows, and beside them force and moment as they grow.
+Every picture is a solved increment, none is drawn between two; more of them
+(increments in the case file) make it smoother. Scale and arrows are those of
+the whole way. GIF for slides, WebP (sharper and smaller) for pages; the loads
+of every picture as .csv. Needs no display.
+Exit codes: 0 done, 2 case file, results or slot that do not fit, 3 no
+equilibrium: nothing is written."""
+
+
+def animate_arguments(command: argparse.ArgumentParser) -> None:
+    """Of ``wireslot animate``."""
+    _case_and_folders(command, "folder for the animation; this one unless given")
+    command.add_argument("--view", choices=ANIMATED, default="facial", help="which view; facial unless given")
+    command.add_argument(
+        "--attachment", metavar="NAME", help="with --view slot: whose; the largest torque unless given"
+    )
 
 
 def report_arguments(command: argparse.ArgumentParser) -> None:
@@ -56,7 +96,20 @@ def figure_arguments(command: argparse.ArgumentParser) -> None:
     command.add_argument("--what", choices=WHAT, required=True, help="which figure")
     command.add_argument("--style", choices=STYLES, required=True, help="for a slide or for print")
     command.add_argument(
-        "--attachment", metavar="NAME", help="with --what slot: whose; the first with a torque unless given"
+        "--attachment", metavar="NAME",
+        help="whose, with --what slot, torque, back, and with points laid over; the most loaded unless given",
+    )  # fmt: skip
+    command.add_argument(
+        "--measured", type=Path, metavar="FILE", help="measured points to lay over the curve (CSV)"
+    )
+    command.add_argument(
+        "--theory", type=Path, metavar="FILE", help="published points of a theory, likewise (CSV)"
+    )
+    command.add_argument(
+        "--study",
+        type=Path,
+        metavar="DIR",
+        help="with --what torque: folder of a study, for a band of tolerance",
     )
 
 

@@ -11,36 +11,46 @@ from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 
 import numpy as np
-from matplotlib.artist import Artist
 from matplotlib.axes import Axes
 from matplotlib.backends.backend_agg import FigureCanvasAgg
 from matplotlib.figure import Figure
 from matplotlib.lines import Line2D
 from matplotlib.patches import Patch
 
-from cases.results import ORDERS, BenchResult, RunResult, WireResult
+from cases.report.legends import (
+    BETWEEN,
+    INDENT,
+    LEGEND_ROW,
+    MARK,
+    NOTHING_MORE,
+    Entry,
+    flow,
+    with_more,
+    write_flow,
+    write_legend,
+)
+from cases.results import ORDERS, BenchResult, RunResult
 from cases.show import activation_figure as curves
 from cases.show import bench_figure as rig
 from cases.show import labels
 from cases.show import slot_figure as slots
 from cases.show import views_figure as views
+from cases.show.agreement import Known
 from cases.show.closed_form import ReferenceCurve
 from cases.show.loads import strokes_of
-from cases.show.palette import FORCE, GREY, INK, MOMENT, PALE, PASSIVE, WIRE
+from cases.show.palette import FORCE, INK, MOMENT, PALE, PASSIVE, WIRE
+from cases.show.plots import draw_known, known_handles
 from cases.show.sheet import SMALL_SIZE, Area, Sheet, style, text_width, write_banner
 from cases.show.slot_view import SlotView, slot_views
 from cases.show.unrolled import goes_round, shown
 from cases.show.way import without_bench
 
 VIEW_KEYS = ("facial", "occlusal", "mesiodistal")
-LEGEND_ROW = 0.2
-"""Inches of height that a row of a legend takes."""
 LEGEND_WIDTH = 4.9
 """Inches: a wider legend has one column."""
-_HANDLE, _PAD, _COLUMNS = 3.2, 0.8, 1.6
-"""Of a legend, in the size of its text: length of a mark, distance to its text, distance of columns."""
-_MARK, _BETWEEN = (_HANDLE + _PAD) * SMALL_SIZE / 72.0, _COLUMNS * SMALL_SIZE / 72.0
 SCALE_ROW = 0.24
+CURVE_AROUND, LEAST_CURVE = 0.8, 0.9
+"""Inches: what title and numbers take above and below a pair of axes, and their own least height."""
 TIGHT = np.array([1.7, 0.85])
 """Room for texts around what a tight view draws, both sides together, inches."""
 
@@ -61,7 +71,7 @@ class Panel:
     """A picture with its sheet; ``sheet.room`` is what is drawn on, the legend below it included."""
 
     sheet: Sheet
-    legend: tuple[Line2D | Patch, ...] = ()
+    legend: tuple[Entry, ...] = ()
     """What its lines and marks mean, for a legend that stands elsewhere."""
 
     def warn(self, result: RunResult) -> None:
@@ -151,14 +161,14 @@ def draw_slot(
     return Panel(sheet, slot_legend(result, (view,)))
 
 
-def slot_legend(result: RunResult, shown_views: Sequence[SlotView]) -> tuple[Line2D | Patch, ...]:
+def slot_legend(result: RunResult, shown_views: Sequence[SlotView]) -> tuple[Entry, ...]:
     """What lines and marks in the views of slots mean."""
     return tuple(slots.legend_handles(shown_views, slots.least_force(result)))
 
 
-def view_legend(result: RunResult) -> tuple[Line2D | Patch, ...]:
+def view_legend(result: RunResult) -> tuple[Entry, ...]:
     """What colours and lines in the three views mean."""
-    out: list[Line2D | Patch] = [
+    out: list[Entry] = [
         Line2D([], [], color=FORCE, linewidth=2.6, label="force on the tooth (straight)"),
         Line2D([], [], color=MOMENT, linewidth=2.6, label="moment on the tooth (round)"),
         Patch(facecolor=WIRE, edgecolor=INK, label="engaged wire"),
@@ -169,26 +179,18 @@ def view_legend(result: RunResult) -> tuple[Line2D | Patch, ...]:
     return tuple(out)
 
 
-def draw_legend(handles: Sequence[Line2D | Patch]) -> Panel:
+def draw_legend(handles: Sequence[Entry]) -> Panel:
     """A legend alone, two entries beside each other where they are short."""
     names = [str(one.get_label()) for one in handles]
-    widths = [_MARK + text_width(name, SMALL_SIZE) for name in names]
+    widths = [MARK + text_width(name, SMALL_SIZE) for name in names]
     # entries fill the first column, then the second
     half = -(-len(names) // 2)
-    both = max(widths[:half]) + max(widths[half:], default=0.0) + _BETWEEN
+    both = max(widths[:half]) + max(widths[half:], default=0.0) + BETWEEN
     across, width = (2, both) if both <= LEGEND_WIDTH else (1, max(widths))
     with style():
         sheet = bare(width + 0.1, LEGEND_ROW * -(-len(handles) // across) + 0.06)
-        _legend(sheet, handles, across, 0.02, sheet.height - 0.03)
+        write_legend(sheet, handles, across, 0.02, sheet.height - 0.03)
     return Panel(sheet)
-
-
-def _legend(sheet: Sheet, handles: Sequence[Artist], across: int, left: float, top: float) -> None:
-    sheet.figure.legend(
-        handles=list(handles), loc="upper left", ncols=across, frameon=False, fontsize=SMALL_SIZE, labelcolor=INK,
-        borderaxespad=0.0, borderpad=0.0, columnspacing=_COLUMNS, handlelength=_HANDLE, handletextpad=_PAD,
-        bbox_to_anchor=(left / sheet.width, top / sheet.height),
-    )  # fmt: skip
 
 
 def curve_keys(result: RunResult, references: Sequence[ReferenceCurve] = ()) -> tuple[str, ...]:
@@ -208,12 +210,19 @@ def draw_curve(
     references: Sequence[ReferenceCurve] = (),
     frame: Frame = bare,
     legend: bool = False,
+    known: Sequence[Known] = (),
+    more: Mapping[str, str] = NOTHING_MORE,
 ) -> Panel:
-    """Force ("force") or the moment of one order against the activation; a ``legend`` under it, or none."""
+    """Force ("force") or the moment of one order against the activation, ``known`` points over it; a ``legend`` under
+    it, or none, with ``more`` behind the names in it.  Raises ValueError where curves leave no room."""
     kept = without_bench(result)
     fitting = curves.fitting_formulas(kept, references)
-    handles = tuple(curve_legend(result, fitting if key != "force" else ()))
-    rows = -(-len(handles) // 2) if legend else 0
+    handles = with_more(
+        (*curve_legend(result, fitting if key != "force" else ()), *known_handles(known)), more
+    )
+    rows = len(flow(handles, room.width - INDENT)) if legend else 0
+    if room.height - LEGEND_ROW * rows - CURVE_AROUND < LEAST_CURVE:
+        raise ValueError(f"{len(result.attachments)} curves have no room beside their legend")
     with style():
         sheet = frame(room.width, room.height)
         below = sheet.room.bottom + LEGEND_ROW * rows
@@ -222,8 +231,10 @@ def draw_curve(
             curves.draw_forces(axes, kept)
         else:
             curves.draw_moments(axes, kept, key, fitting)
+        for one in known:
+            draw_known(axes, one)
         if legend:
-            _legend(sheet, handles, 2, sheet.room.left + 0.1, below - 0.04)
+            write_flow(sheet, handles, sheet.room.left + INDENT, below - 0.04, room.width - INDENT)
     return Panel(sheet, handles)
 
 
@@ -231,25 +242,23 @@ def _axes(sheet: Sheet, below: float, result: RunResult) -> Axes:
     """Axes of a curve along the activation, with room for their numbers."""
     room = sheet.room
     axes = curves.panel_axes(sheet, 0, result)
-    area = _plot_area(room, below)
-    axes.set_position(
-        (
-            area.left / sheet.width,
-            area.bottom / sheet.height,
-            area.width / sheet.width,
-            area.height / sheet.height,
-        )
-    )
+    _place(axes, plot_area(room, below), sheet)
     return axes
 
 
-def _plot_area(room: Area, below: float) -> Area:
-    return Area(room.left + 0.72, below + 0.52, room.width - 1.52, room.top - below - 0.8)
+def _place(axes: Axes, area: Area, sheet: Sheet) -> None:
+    left, bottom = area.left / sheet.width, area.bottom / sheet.height
+    axes.set_position((left, bottom, area.width / sheet.width, area.height / sheet.height))
 
 
-def curve_legend(result: RunResult, references: Sequence[ReferenceCurve]) -> list[Line2D | Patch]:
+def plot_area(room: Area, below: float) -> Area:
+    """The inside of axes with numbers on both sides, over what stands ``below`` (inches from the sheet's foot)."""
+    return Area(room.left + 0.72, below + 0.52, room.width - 1.52, room.top - below - CURVE_AROUND)
+
+
+def curve_legend(result: RunResult, references: Sequence[ReferenceCurve]) -> list[Entry]:
     """Which line is whose."""
-    out: list[Line2D | Patch] = [
+    out: list[Entry] = [
         Line2D([], [], label=labels.name_text(item), **curves.look_of(k))
         for k, item in enumerate(result.attachments)
     ]
@@ -259,105 +268,32 @@ def curve_legend(result: RunResult, references: Sequence[ReferenceCurve]) -> lis
     return out
 
 
-def draw_bench_panel(result: RunResult, room: Room, frame: Frame = bare) -> Panel:
-    """What the rig reads against its travel, with its legend.  Raises ValueError where there was no bench test."""
+def draw_bench_panel(
+    result: RunResult,
+    room: Room,
+    frame: Frame = bare,
+    known: Sequence[Known] = (),
+    more: Mapping[str, str] = NOTHING_MORE,
+) -> Panel:
+    """What the rig reads against its travel, ``known`` points over it, and its legend with ``more`` behind the names.
+    Raises ValueError where there was no bench test."""
     bench = result.bench
     if bench is None:
         raise ValueError("this case has no bench test")
     with style():
         sheet = frame(room.width, room.height)
-        rows = 1 if bench.measured_file is None else 2
-        below = sheet.room.bottom + LEGEND_ROW * rows
-        axes = sheet.axes(_plot_area(sheet.room, below))
+        axes = sheet.axes(sheet.room)
         rig.prepare(axes, bench)
         rig.draw_curves(axes, bench)
-        handles, _ = axes.get_legend_handles_labels()
-        _legend(sheet, handles, 2, sheet.room.left + 0.1, below - 0.04)
+        for one in known:
+            draw_known(axes, one)
+        entries = [*axes.get_legend_handles_labels()[0], *known_handles(known)]
+        handles = with_more(entries, more)
+        wide = room.width - INDENT
+        below = sheet.room.bottom + LEGEND_ROW * len(flow(handles, wide))
+        _place(axes, plot_area(sheet.room, below), sheet)
+        write_flow(sheet, handles, sheet.room.left + INDENT, below - 0.04, wide)
     return Panel(sheet)
-
-
-BETWEEN_WIRES = 0.62
-"""Inches between the stress of one wire and that of the next, for its axis and the numbers of the attachments."""
-
-
-def draw_stress(result: RunResult, yields: Sequence[float | None], room: Room, frame: Frame = bare) -> Panel:
-    """The largest bending and torsional shear stress of every section along each wire, and where attachments stand.
-
-    ``yields``: yield stress of every wire, MPa."""
-    count = len(result.wires)
-    with style():
-        sheet = frame(room.width, room.height)
-        below = sheet.room.bottom + LEGEND_ROW
-        whole = _plot_area(sheet.room, below)
-        lines: dict[str, Artist] = {}
-        height = (whole.height - 0.02 - BETWEEN_WIRES * (count - 1)) / count
-        for k, (wire, yield_mpa) in enumerate(zip(result.wires, yields, strict=True)):
-            bottom = whole.bottom + (count - 1 - k) * (height + BETWEEN_WIRES)
-            axes = sheet.axes(Area(whole.left, bottom, whole.width + 0.6, height))
-            _stress_along(axes, result, wire, yield_mpa)
-            handles, names = axes.get_legend_handles_labels()
-            lines |= dict(zip(names, handles, strict=True))
-        _legend(sheet, list(lines.values()), 3, sheet.room.left + 0.1, below - 0.04)
-    return Panel(sheet)
-
-
-def _stress_along(axes: Axes, result: RunResult, wire: WireResult, yield_mpa: float | None) -> None:
-    """The stress of one wire."""
-    along = wire.arc_length_mm
-    top = 1.15 * max(float(wire.bending_stress_mpa.max()), float(wire.shear_stress_mpa.max()))
-    if labels.unstressed(wire):
-        top = 1.0
-    spans = zip(result.attachments, attachment_spans(result), strict=True)
-    for number, (item, (start, end)) in enumerate(spans, start=1):
-        if result.wire_of(item) is not wire:
-            continue
-        axes.axvspan(start, end, color=PALE, alpha=0.7, linewidth=0.0, zorder=0.5, gid="attachment")
-        axes.annotate(
-            str(number), (0.5 * (start + end), 1.02), xycoords=axes.get_xaxis_transform(), fontsize=SMALL_SIZE,
-            horizontalalignment="center", verticalalignment="bottom", color=GREY,
-        )  # fmt: skip
-    axes.plot(
-        along, wire.bending_stress_mpa, color=FORCE, linewidth=2.0, label="bending and axial", gid="bending"
-    )
-    axes.plot(
-        along, wire.shear_stress_mpa, color=MOMENT, linewidth=1.6, linestyle="--", label="shear from torsion",
-        gid="shear",
-    )  # fmt: skip
-    if yield_mpa is not None and yield_mpa < 2.5 * top:
-        top = max(top, 1.1 * yield_mpa)
-        axes.axhline(
-            yield_mpa, color=GREY, linewidth=1.2, linestyle=(0, (1, 1.5)), label="yield stress", gid="yield"
-        )
-    axes.set_xlim(float(along[0]), float(along[-1]))
-    axes.set_ylim(0.0, top)
-    which = wire.name if result.more_wires else "the wire"
-    axes.set_xlabel(f"place along {which} (mm from its start)")
-    axes.set_ylabel("stress (MPa)")
-    axes.grid(color=PALE, linewidth=0.6)
-    axes.set_axisbelow(True)
-    for side in ("top", "right"):
-        axes.spines[side].set_visible(False)
-
-
-def attachment_spans(result: RunResult) -> list[tuple[float, float]]:
-    """From where to where along its wire, mm, each attachment holds it; at least as long as the wire is thick."""
-    out = []
-    for item in result.attachments:
-        wire = result.wire_of(item)
-        thick = max(wire.section.height, wire.section.depth)
-        half = 0.5 * (thick if item.slot_size_mm is None else item.slot_size_mm[2])
-        away = np.linalg.norm(wire.positions_mm - np.asarray(item.moment_about_mm), axis=1)
-        along = wire.arc_length_mm
-        middle = float(along[int(away.argmin())])
-        out.append((max(middle - half, float(along[0])), min(middle + half, float(along[-1]))))
-    return out
-
-
-def attachment_numbers(result: RunResult) -> str:
-    """Which number is which attachment; of teeth alone, in their order."""
-    if labels.by_tooth(result):
-        return ", ".join(item.tooth or item.name for item in result.attachments)
-    return ", ".join(f"{number} {item.name}" for number, item in enumerate(result.attachments, start=1))
 
 
 def bench_subject(bench: BenchResult) -> str:

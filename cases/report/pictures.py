@@ -13,22 +13,24 @@ from pathlib import Path
 import numpy as np
 
 from cases.report import alternatives as told
+from cases.report.choice import Question, choose, kinds_of
+from cases.report.legends import LEGEND_ROW
 from cases.report.panels import (
     TITLES,
     Panel,
     Room,
+    bare,
     curve_keys,
     curve_legend,
-    draw_bench_panel,
     draw_curve,
     draw_legend,
     draw_slot,
-    draw_stress,
     draw_view,
     slot_legend,
     view_keys,
     view_legend,
 )
+from cases.report.stress_panel import draw_stress
 from cases.report.svg import inline_svg
 from cases.results import RunResult
 from cases.schema import Case
@@ -39,7 +41,18 @@ from cases.show.slot_view import slot_views
 from cases.show.unrolled import goes_round
 
 VIEW_ROOM, SIDE_ROOM, ARCH_ROOM = Room(6.2, 4.6), Room(3.1, 4.6), Room(10.6, 6.6)
-CURVE_ROOM, BENCH_ROOM, STRESS_ROOM = Room(4.5, 3.0), Room(6.2, 3.9), Room(6.2, 3.0)
+CURVE_ROOM, BENCH_ROOM, STRESS_ROOM, FURTHER_ROOM = (
+    Room(4.5, 3.0),
+    Room(6.2, 3.9),
+    Room(6.2, 3.0),
+    Room(6.2, 3.2),
+)
+FURTHER = {
+    "torque": "Torque expression",
+    "ratio": "Moment-to-force ratio",
+    "back": "In and back",
+    "walls": "Opening of the slots along their walls",
+}
 
 
 @dataclass(frozen=True, slots=True)
@@ -70,6 +83,8 @@ class Pictures:
     stress: Picture
     curves: tuple[Picture, ...]
     curves_legend: Picture | None
+    further: tuple[Picture, ...]
+    """Torque expression, moment-to-force ratio, the way in and back, slots that open: those that this case has."""
     bench: Picture | None
     many: bool
     """Whether the views show so many attachments that they need the whole width."""
@@ -108,12 +123,38 @@ def line_pictures(case: Case, result: RunResult, references: Sequence[ReferenceC
             for key in keys
         ),
         curves_legend=None if not keys else _curves_legend(result, references),
-        bench=None if result.bench is None else _picture(
-            draw_bench_panel(result, BENCH_ROOM), "bench-test", "Bench test", told.bench_picture_words(result.bench),
-            result, True,
-        ),
+        further=_further(case, result, references),
+        bench=None if result.bench is None else _chosen(case, result, "bench", "Bench test", BENCH_ROOM, references),
         many=many,
     )  # fmt: skip
+
+
+def _further(case: Case, result: RunResult, references: Sequence[ReferenceCurve]) -> tuple[Picture, ...]:
+    """Figures that only some cases have."""
+    there = kinds_of(case, result, references)
+    room = Room(FURTHER_ROOM.width, FURTHER_ROOM.height + LEGEND_ROW * (len(result.attachments) // 2))
+    return tuple(
+        _chosen(case, result, what, title, room, references)
+        for what, title in FURTHER.items()
+        if what in there
+    )
+
+
+def _chosen(
+    case: Case, result: RunResult, what: str, title: str, room: Room, references: Sequence[ReferenceCurve]
+) -> Picture:
+    """A figure of ``cases.report.choice`` in the page, with what it says below it."""
+    one = choose(case, result, what, Question(references))
+    panel = one.draw(room, bare, False)
+    return _picture(
+        panel,
+        f"figure-{what}",
+        title,
+        one.words,
+        result,
+        True,
+        (*((one.subject,) * bool(one.subject)), *one.notes),
+    )
 
 
 def _curves_legend(result: RunResult, references: Sequence[ReferenceCurve]) -> Picture:

@@ -17,6 +17,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from cases.errors import WireslotError
+from cases.memory_results import CycleLoss, SetAtAttachment, WireMemory
 from cases.report.stored_system import read_accuracy, read_system, vector
 from cases.results import (
     ORDERS,
@@ -30,6 +31,8 @@ from cases.results import (
     EquilibriumResult,
     IncrementResult,
     JointResult,
+    ModulusEnd,
+    ModulusSpread,
     MouthResult,
     OrderResult,
     RunResult,
@@ -62,6 +65,8 @@ KEYS = frozenset(
         "teeth",
         "system",
         "accuracy",
+        "modulus_spread",
+        "memory",
         "assumptions",
         "conventions",
         "caution",
@@ -146,7 +151,8 @@ def _result(data: Json, columns: Mapping[str, Array], case: Case) -> RunResult:
         status=data["status"],
         status_words=tuple(data["status_words"]),
         attachments=tuple(
-            _attachment(item, spec) for item, spec in zip(data["attachments"], case.attachments, strict=True)
+            read_attachment(item, spec)
+            for item, spec in zip(data["attachments"], case.attachments, strict=True)
         ),
         equilibrium=EquilibriumResult(vector(left["force_n"]), vector(left["moment_nmm"]), left["floor_n"]),
         wire=_wire(data["wire"], columns, case, 0),
@@ -163,10 +169,32 @@ def _result(data: Json, columns: Mapping[str, Array], case: Case) -> RunResult:
         ),
         joints=tuple(map(_joint, data["joints"])),
         teeth=tuple(map(_shared, data["teeth"])),
+        modulus_spread=_spread(data["modulus_spread"]),
+        memory=_memory(data["memory"]),
     )
 
 
-def _attachment(item: Json, spec: AttachmentSpec) -> AttachmentResult:
+def _memory(item: Json | None) -> WireMemory | None:
+    if item is None:
+        return None
+    parts = {
+        "cycles": tuple(CycleLoss(**one) for one in item["cycles"]),
+        "sets": tuple(SetAtAttachment(**one) for one in item["sets"]),
+        "words": tuple(item["words"]),
+        "released": None,
+    }
+    return WireMemory(**{**item, **parts})
+
+
+def _spread(item: Json | None) -> ModulusSpread | None:
+    if item is None:
+        return None
+    ends = tuple(ModulusEnd(**one) for one in item["ends"])
+    return ModulusSpread(**{**item, "gives_way": tuple(item["gives_way"]), "ends": ends})
+
+
+def read_attachment(item: Json, spec: AttachmentSpec) -> AttachmentResult:
+    """One attachment of a stored result.  Raises KeyError, TypeError or ValueError where it is not as written."""
     if item["name"] != spec.name:
         raise ValueError(f'attachment "{item["name"]}" stands where "{spec.name}" was expected')
     slot, tooth = item["slot_mm"], item["at_centre_of_resistance"]
@@ -270,6 +298,7 @@ def _wire(item: Json, columns: Mapping[str, Array], case: Case, number: int) -> 
         largest_stress_mpa=item["largest_stress_mpa"],
         yield_share=item["yield_share"],
         name=item["name"],
+        strands=item["strands"],
     )
 
 
@@ -280,6 +309,7 @@ def _increment(item: Json) -> IncrementResult:
             vector(one["force_n"]),
             vector(one["moment_nmm"]),
             vector([one["orders_moment_nmm"][name] for name in ORDERS]),
+            None if one["own_force_n"] is None else vector(one["own_force_n"]),
         )
         for one in item["attachments"]
     )

@@ -21,6 +21,7 @@ from matplotlib.lines import Line2D
 
 from cases.results import ACTIVATION, ORDERS, RunResult
 from cases.show import labels
+from cases.show.agreement import Known, closed_form_sentences
 from cases.show.closed_form import ReferenceCurve
 from cases.show.palette import GREY, INK, PALE
 from cases.show.sheet import SMALL_SIZE, TEXT_SIZE, Area, Sheet, open_sheet, style
@@ -39,6 +40,7 @@ NOTE = "Moments are about each attachment's own axes through its centre (for a b
 PANEL_WIDTH, PANEL_HEIGHT = 5.65, 3.5
 LEGEND_LINE = 0.2
 COLUMNS = ("curve", "attachment", "quantity", "activation_percent", "force_n", "moment_nmm", "source")
+FORCE_QUANTITY = "size of the force"
 MOST_MARKERS = 21
 SMALL = 0.01
 """An order whose moments stay below this share of the largest of all orders has no panel."""
@@ -110,6 +112,10 @@ def draw_activation(result: RunResult, references: Sequence[ReferenceCurve] = ()
     if active:
         notes += silent_sentences(result, silent)
     notes += [f"Closed form {source}." for source in sorted(sources)]
+    for order in active:
+        own = [one for one in references if one.order == order]
+        every = [(item.name, moments(result, k, order)) for k, item in enumerate(result.attachments)]
+        notes += closed_form_sentences(own, shares(result), every)
     entries = len(names) + (1 if references else 0)
     legend_height = 0.1 + LEGEND_LINE * -(-entries // 3)
     with style():
@@ -288,13 +294,19 @@ def _legend(sheet: Sheet, result: RunResult, references: Sequence[ReferenceCurve
     )  # fmt: skip
 
 
-def activation_table(result: RunResult, references: Sequence[ReferenceCurve] = ()) -> Table:
-    """Every plotted value; the percentage goes on through the stages as the axis does."""
+def activation_table(
+    result: RunResult,
+    references: Sequence[ReferenceCurve] = (),
+    known: Sequence[Known] = (),
+    only: str | None = None,
+) -> Table:
+    """Every plotted value, ``known`` points of the one quantity that is drawn among them; the percentage goes on
+    through the stages as the axis does.  ``only``: of the "force", or of the moment of one order, alone."""
     result, references = without_bench(result), fitting_formulas(result, references)
     rows: list[tuple[Cell, ...]] = []
     for k, item in enumerate(result.attachments):
         for share, force in zip(shares(result), force_sizes(result, k), strict=True):
-            rows.append(("computed", item.name, "size of the force", share, force, None, ""))
+            rows.append(("computed", item.name, FORCE_QUANTITY, share, force, None, ""))
         for order in ORDERS:
             for share, moment in zip(shares(result), moments(result, k, order), strict=True):
                 rows.append(("computed", item.name, f"{order} order moment", share, None, moment, ""))
@@ -302,4 +314,10 @@ def activation_table(result: RunResult, references: Sequence[ReferenceCurve] = (
         for share, moment in zip(reference.activation, reference.moment_nmm, strict=True):
             rows.append((f"closed form {reference.label}", reference.attachment, f"{reference.order} order moment",
                          100.0 * share, None, moment, reference.source))  # fmt: skip
-    return Table(COLUMNS, tuple(rows))
+    for one in known:
+        for share, value in zip(one.at, one.values, strict=True):
+            pair = (value, None) if only == "force" else (None, value)
+            quantity = FORCE_QUANTITY if only == "force" else f"{only} order moment"
+            rows.append((f"{one.kind}: {one.label}", "", quantity, share, *pair, one.source))
+    kept = {None: None, "force": FORCE_QUANTITY}.get(only, f"{only} order moment")
+    return Table(COLUMNS, tuple(row for row in rows if kept in (None, row[2])))

@@ -11,7 +11,7 @@ from collections.abc import Sequence
 from matplotlib.axes import Axes
 
 from cases.bench_words import bench_sentences
-from cases.output import bench_table
+from cases.result_tables import bench_table
 from cases.results import BACK, OUT, BenchReading, BenchResult, RunResult
 from cases.show import labels
 from cases.show.palette import FORCE, GREY, INK, MOMENT, PALE

@@ -42,7 +42,8 @@ class ReferenceCurve:
 
 def closed_forms(case: Case) -> tuple[ReferenceCurve, ...]:
     """All that is known in closed form about the case; most often nothing."""
-    if len(case.attachments) != 2 or case.more_wires or not _straight(case):
+    solid = case.wire.strands is None and case.wire.material.law is None
+    if len(case.attachments) != 2 or case.more_wires or not solid or not _straight(case):
         return ()
     return torque_through_play(case) + step_between_clamps(case)
 

@@ -6,7 +6,10 @@ everything, arrows included, has room; the second draws with line widths that ar
 
 from __future__ import annotations
 
-from typing import Final
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import Any
 
 import numpy as np
 import pyvista as pv
@@ -14,95 +17,123 @@ from numpy.typing import NDArray
 
 from cases.results import RunResult
 from cases.show import arch_marks, furniture, labels, shapes
-from cases.show.device import device_of
-from cases.show.marks import Mark, body_corners, marks_of
+from cases.show.look import Look, Looked, is_deep, looked_at
+from cases.show.marks import NARROWEST_ARC, WIDEST_ARC, Mark, body_corners, marks_of
 from cases.show.overlay import Font, draw_lines, draw_text, text_size
-from cases.show.palette import FORCE, GREY, MOMENT, PASSIVE, WALL
-from cases.show.view import Box, View, extent_mm, fit, view_axes
-from geometry.tooth import Tooth
+from cases.show.palette import FORCE, GREY, MOMENT, PRESSING
+from cases.show.parts import COLOURS, Part, Pressed, pressed_walls, scene_parts, stress_top
+from cases.show.teeth_placed import placed_teeth
+from cases.show.view import Box, View, extent_mm, fit
 
 Array = NDArray[np.float64]
 
-# An appliance that is deeper than this share of its width is an arch, and is looked at more steeply.
-DEEP = 0.35
-ARCH_TURNED_DEG, ARCH_RAISED_DEG = 8.0, 38.0
-
-BLOCK = "#7c8796"
-# Even steps for the eye, in grey and for the colour-blind too; more stress is darker, like ink on paper.
-COLOURS: Final = "cividis_r"
-
 SHAFT_PIXELS = 4.0
+HATCH_PIXELS = 11.0
+"""Between section lines."""
 
 
-def compose(result: RunResult, size: tuple[int, int] | None = None) -> pv.Plotter:
-    """An off-screen plotter, ready for its screenshot, ``size`` pixels, without it as high as the appliance needs."""
-    axes = _looking(result)
-    seen, marks = _seen(result, axes)
-    size = _natural_size(result, seen, marks, axes) if size is None else size
-    furnishing = furniture.plan(size, _listed(result))
-    view = fit(np.concatenate([seen, *_ends(marks)]), furnishing.stage, size, axes)
+@dataclass(frozen=True, slots=True)
+class Scene:
+    """Everything that a scene shows, and where it stands in the picture."""
 
-    plotter = pv.Plotter(off_screen=True, window_size=list(size), lighting="none")
+    looked: Looked
+    look: Look
+    marks: tuple[Mark, ...]
+    furnishing: furniture.Plan
+    view: View
+    parts: tuple[Part, ...]
+
+
+def scene_of(result: RunResult, look: Look, size: tuple[int, int] | None = None) -> Scene:
+    """What is drawn of ``result`` in a picture of ``size`` pixels, without it as high as the appliance needs."""
+    looked = looked_at(result, look)
+    seen, marks = _seen(looked, look)
+    size = _natural_size(looked, seen, marks) if size is None else size
+    furnishing = furniture.plan(size, _listed(looked.result))
+    view = fit(np.concatenate([seen, *_ends(marks)]), furnishing.stage, size, looked.axes)
+    pixel = furnishing.scale / view.pixels_per_mm
+    parts = scene_parts(looked, look, marks, SHAFT_PIXELS * pixel, HATCH_PIXELS * pixel)
+    return Scene(looked, look, tuple(marks), furnishing, view, tuple(parts))
+
+
+def compose(result: RunResult, size: tuple[int, int] | None = None, look: Look = Look()) -> pv.Plotter:  # noqa: B008
+    """An off-screen plotter, ready for its screenshot."""
+    scene = scene_of(result, look, size)
+    plotter = pv.Plotter(off_screen=True, window_size=list(scene.view.size), lighting="none")
     if plotter.render_window is not None:
         plotter.render_window.SetMultiSamples(8)
-    plotter.background_color = pv.Color("white")
-    _light(plotter, view)
-    top = max(1.0, *(float(values.max()) for values in labels.stresses_shown(result)[1]))
-    _draw_wire(plotter, result, top)
-    for mark in marks:
-        _draw_body(plotter, mark, result)
-        _draw_loads(plotter, mark, SHAFT_PIXELS * furnishing.scale / view.pixels_per_mm)
-    _aim(plotter, view)
-    table = pv.LookupTable(COLOURS, n_values=128)
-    furniture.draw(plotter, furnishing, result, view, top, table, _legend(marks, result))
-    _draw_labels(plotter, marks, result, view, furnishing)
-    furniture.draw_banner(plotter, furnishing, result, view)
+    furnish(plotter, scene)
     return plotter
 
 
-def natural_size(result: RunResult) -> tuple[int, int]:
+def furnish(plotter: pv.Plotter, scene: Scene) -> None:
+    """Put the whole scene into a plotter: solids, texts, and what stands around them."""
+    looked, marks, view, furnishing = scene.looked, list(scene.marks), scene.view, scene.furnishing
+    plotter.background_color = pv.Color("white")
+    light(plotter, view)
+    top = stress_top(looked)
+    for part in scene.parts:
+        add_part(plotter, part, top, furnishing.scale)
+    aim(plotter, view)
+    table = pv.LookupTable(COLOURS, n_values=128)
+    key = newtons_per_mm(arrow_lengths(marks))
+    furniture.draw(plotter, furnishing, looked, view, top, table, legend_of(scene), key)
+    draw_labels(plotter, scene)
+    furniture.draw_banner(plotter, furnishing, looked.result, view)
+
+
+def add_part(plotter: pv.Plotter, part: Part, top: float, scale: float) -> None:
+    """Draw one part; ``top`` is the stress (MPa) at the upper end of the colours."""
+    if part.line is not None:
+        plotter.add_mesh(part.mesh, color=part.colour, line_width=part.line * scale, lighting=False)
+        return
+    how: dict[str, Any] = {"color": part.colour}
+    if part.values == shapes.STRESS:
+        how = {"scalars": part.values, "cmap": COLOURS, "clim": (0.0, top), "show_scalar_bar": False}
+    elif part.values is not None:
+        how = {"scalars": part.values, "rgb": True}
+    plotter.add_mesh(
+        part.mesh, **how, opacity=part.opacity, smooth_shading=part.smooth, ambient=part.ambient,
+        diffuse=part.diffuse, specular=0.1 if part.what == "wire" else 0.0,
+        culling="back" if part.what == "tooth" else None,
+    )  # fmt: skip
+
+
+def natural_size(result: RunResult, look: Look = Look()) -> tuple[int, int]:  # noqa: B008
     """The size, pixels, of a picture in which the appliance fills its stage."""
-    axes = _looking(result)
-    return _natural_size(result, *_seen(result, axes), axes)
+    looked = looked_at(result, look)
+    return _natural_size(looked, *_seen(looked, look))
 
 
-def _natural_size(result: RunResult, seen: Array, marks: list[Mark], axes: Array) -> tuple[int, int]:
-    low, high = extent_mm(np.concatenate([seen, *_ends(marks)]), axes)
+def _natural_size(looked: Looked, seen: Array, marks: list[Mark]) -> tuple[int, int]:
+    low, high = extent_mm(np.concatenate([seen, *_ends(marks)]), looked.axes)
     span = high - low
     shape = float(span[1] / max(span[0], 1e-6))
-    return furniture.WIDTH, furniture.height_for(shape, _listed(result))
-
-
-def _deep(result: RunResult) -> bool:
-    width, _, depth = np.ptp(result.positions_mm, axis=0)
-    return bool(depth >= DEEP * width)
+    return furniture.WIDTH, furniture.height_for(shape, _listed(looked.result))
 
 
 def _listed(result: RunResult) -> int:
     """How many attachments have their values in a table: those of an arch with many, where arrows leave no room."""
     count = len(result.attachments)
-    return count if count > labels.MANY and _deep(result) else 0
+    return count if count > labels.MANY and is_deep(result) else 0
 
 
-def _looking(result: RunResult) -> Array:
-    """Axes (3, 3) of the view: facial, a little from the side; on an arch more from where its teeth bite."""
-    if not _deep(result):
-        return view_axes()
-    arches = {Tooth(item.tooth).arch for item in result.attachments if item.tooth is not None}
-    return view_axes(ARCH_TURNED_DEG, -ARCH_RAISED_DEG if arches == {"upper"} else ARCH_RAISED_DEG)
-
-
-def _seen(result: RunResult, axes: Array) -> tuple[Array, list[Mark]]:
-    """Points (n, 3) of wire and attachments, and what is drawn for each attachment."""
+def _seen(looked: Looked, look: Look) -> tuple[Array, list[Mark]]:
+    """Points (n, 3) of wire, attachments and teeth, and what is drawn for each attachment."""
+    result, axes = looked.result, looked.axes
     bodies = [body_corners(item, result) for item in result.attachments]
-    seen = np.concatenate(
-        [result.positions_mm, *(wire.passive_positions_mm for wire in result.wires), *bodies]
-    )
-    low, high = extent_mm(seen, axes)
+    shown = [*(wire.positions_mm for wire in looked.wires), *bodies]
+    if look.attachment is None:
+        shown += [wire.passive_positions_mm for wire in result.wires]
+    low, high = extent_mm(np.concatenate(shown), axes)
     extent = float(np.hypot(*(high - low)))
+    if look.teeth:
+        across = max(result.wire.section.height, result.wire.section.depth)
+        shown += [tooth.corners for tooth in placed_teeth(result.attachments, across)]
+    seen = np.concatenate(shown)
     if not _listed(result):
-        return seen, marks_of(result, bodies, extent, axes)
-    marks = marks_of(result, bodies, extent, axes, arch_marks.LONGEST_ARROW)
+        return seen, marks_of(result, bodies, extent, axes, least=looked.least)
+    marks = marks_of(result, bodies, extent, axes, arch_marks.LONGEST_ARROW, looked.least)
     return seen, arch_marks.arranged(marks, result, extent, axes)
 
 
@@ -112,23 +143,64 @@ def _ends(marks: list[Mark]) -> list[Array]:
     return straight + [m.arc for m in marks if m.arc is not None]
 
 
-def _legend(marks: list[Mark], result: RunResult) -> list[str]:
-    """What the arrows and the ghost mean, of those that are there."""
+def legend_of(scene: Scene) -> list[str]:
+    """What arrows, marks, the ghost and the teeth mean, of those that are there."""
+    looked, marks = scene.looked, scene.marks
     out = []
-    if any(mark.arrow is not None for mark in marks):
+    arrows, arcs = arrow_lengths(marks), [mark.moment for mark in marks if mark.arc is not None]
+    if arrows:
         out.append(labels.FORCE_LEGEND)
-    if any(mark.arc is not None for mark in marks):
-        out.append(labels.MOMENT_LEGEND)
-    if labels.moves(result, 0.5):
+    if arcs:
+        value = labels.moment_text(max(arcs), brief=True)
+        out.append(f"{labels.MOMENT_LEGEND} ({math.degrees(WIDEST_ARC):.0f}°: {value})")
+    enlarged = _enlarged(arrows, arcs)
+    if enlarged:
+        out.append(f"{labels.ENLARGED_LEGEND} {' and '.join(enlarged)}")
+    zones = pressed_walls(looked)
+    if zones:
+        most = max(one.zone.force_n for one in zones)
+        out.append(f"{labels.PRESSING_LEGEND} (darkest: {labels.force_text(most, brief=True)})")
+    there = {part.what for part in scene.parts}
+    if "passive shape" in there and labels.moves(looked.result, 0.5):
         out.append(labels.GHOST_LEGEND)
-    if result.joints:
+    if "joint" in there:
         out.append(labels.JOINT_LEGEND)
-    if len(marks) > labels.MANY:
-        out.append(labels.NO_ARROW_LEGEND if _listed(result) else labels.LEFT_OUT_LEGEND)
+    if "centre of resistance" in there:
+        out.append(labels.TEETH_LEGEND)
+    if scene.look.exact:
+        out.append(labels.WITHIN_LEGEND)
+    elif len(marks) > labels.MANY:
+        out.append(labels.NO_ARROW_LEGEND if _listed(looked.result) else labels.LEFT_OUT_LEGEND)
     return out
 
 
-def _light(plotter: pv.Plotter, view: View) -> None:
+def arrow_lengths(marks: Sequence[Mark]) -> list[tuple[float, float]]:
+    """Force (N) and length (mm) of every straight arrow."""
+    return [(mark.force, float(np.linalg.norm(mark.arrow))) for mark in marks if mark.arrow is not None]
+
+
+def newtons_per_mm(arrows: Sequence[tuple[float, float]]) -> float | None:
+    """The scale of straight arrows, from the largest of them; None where there are none."""
+    most, length = max(arrows, default=(0.0, 0.0))
+    return most / length if length > 0.0 else None
+
+
+def _enlarged(arrows: Sequence[tuple[float, float]], moments: Sequence[float]) -> list[str]:
+    """Which arrows are longer, and which go further round, than to scale."""
+    out = []
+    scale = newtons_per_mm(arrows)
+    if scale is not None:
+        bound = scale * min(length for _, length in arrows)
+        if min(arrows)[0] < 0.99 * bound:
+            out.append(f"forces below {labels.force_text(bound, brief=True)}")
+    if moments:
+        bound = NARROWEST_ARC / WIDEST_ARC * max(moments)
+        if min(moments) < 0.99 * bound:
+            out.append(f"moments below {labels.moment_text(bound, brief=True)}")
+    return out
+
+
+def light(plotter: pv.Plotter, view: View) -> None:
     """A main light from the upper left of the viewer and a weak one from the right."""
     for place, strength in (((-0.5, 0.9, 1.0), 0.75), ((1.0, 0.1, 0.8), 0.3)):
         towards = view.axes @ np.array(place)
@@ -137,7 +209,7 @@ def _light(plotter: pv.Plotter, view: View) -> None:
         plotter.add_light(light)
 
 
-def _aim(plotter: pv.Plotter, view: View) -> None:
+def aim(plotter: pv.Plotter, view: View) -> None:
     camera = plotter.camera
     camera.parallel_projection = True
     camera.focal_point = tuple(view.focus_mm)
@@ -147,65 +219,9 @@ def _aim(plotter: pv.Plotter, view: View) -> None:
     plotter.renderer.ResetCameraClippingRange()
 
 
-def _draw_wire(plotter: pv.Plotter, result: RunResult, top: float) -> None:
-    for wire, values in zip(result.wires, labels.stresses_shown(result)[1], strict=True):
-        plotter.add_mesh(shapes.ghost(wire), color=PASSIVE, opacity=0.35, ambient=0.6, diffuse=0.5)
-        plotter.add_mesh(
-            shapes.wire_surface(wire, values=values),
-            scalars=shapes.STRESS,
-            cmap=COLOURS,
-            clim=(0.0, top),
-            show_scalar_bar=False,
-            smooth_shading=True,
-            ambient=0.45,
-            diffuse=0.65,
-            specular=0.1,
-        )
-    for joint in result.joints:
-        ball = shapes.joint_ball(np.array(joint.place_mm), result.wire.section)
-        plotter.add_mesh(ball, color=BLOCK, opacity=0.8, ambient=0.4, diffuse=0.7, smooth_shading=True)
-
-
-def _draw_body(plotter: pv.Plotter, mark: Mark, result: RunResult) -> None:
-    item, section = mark.attachment, result.wire_of(mark.attachment).section
-    if item.slot_size_mm is not None:
-        walls, front = shapes.slot_walls(
-            device_of(item), item.pose, 0.25 * item.slot_size_mm[0], section.depth
-        )
-        for part, opacity, ambient, diffuse in ((walls, 0.55, 0.4, 0.7), (front, 0.14, 0.5, 0.5)):
-            if part is None:
-                continue
-            plotter.add_mesh(
-                part, color=WALL, opacity=opacity, ambient=ambient, diffuse=diffuse, smooth_shading=False
-            )
-            edges = part.extract_feature_edges(feature_angle=30.0)
-            plotter.add_mesh(edges, color="#4b5563", line_width=1.2, lighting=False)
-    elif item.kind != "button":
-        device = device_of(item)
-        clamp = item.kind == "clamp"
-        block = (
-            shapes.clamp_block(item.pose, section) if clamp else shapes.edge_body(device, item.pose, section)
-        )
-        plotter.add_mesh(block, color=BLOCK, opacity=0.8, ambient=0.4, diffuse=0.7, smooth_shading=False)
-        plotter.add_mesh(
-            block.extract_feature_edges(feature_angle=30.0), color="#374151", line_width=1.2, lighting=False
-        )
-    else:
-        post = shapes.button_post(item.pose, section)
-        plotter.add_mesh(post, color=BLOCK, opacity=0.8, ambient=0.4, diffuse=0.7, smooth_shading=True)
-
-
-def _draw_loads(plotter: pv.Plotter, mark: Mark, shaft: float) -> None:
-    if mark.arrow is not None:
-        plotter.add_mesh(shapes.arrow(mark.start, mark.arrow, shaft), color=FORCE, ambient=0.5, diffuse=0.6)
-    if mark.arc is not None:
-        plotter.add_mesh(shapes.arc_arrow(mark.arc, 0.8 * shaft), color=MOMENT, ambient=0.5, diffuse=0.6)
-
-
-def _draw_labels(
-    plotter: pv.Plotter, marks: list[Mark], result: RunResult, view: View, furnishing: furniture.Plan
-) -> None:
+def draw_labels(plotter: pv.Plotter, scene: Scene) -> None:
     """Name, force and moment of every attachment, each beside what it belongs to."""
+    marks, result, view, furnishing = list(scene.marks), scene.looked.result, scene.view, scene.furnishing
     scale = furnishing.scale
     brief = len(marks) > labels.MANY
     texts: list[tuple[str, Font]] = []
@@ -241,9 +257,26 @@ def _draw_labels(
         below = -1.0 if above else 1.0
         edge = view.project(mark.reach)
         foot = np.array([centre[0], edge[:, 1].min() if below < 0 else edge[:, 1].max()])
-        ask(labels.mark_text(mark.attachment, mark.arrow is None, mark.arc is None, brief), name, foot,
+        told = scene.look.exact
+        none = mark.arrow is None and not told, mark.arc is None and not told
+        ask(labels.mark_text(mark.attachment, *none, brief), name, foot,
             np.array([0.0, below]), (8.0 if brief else 16.0) * scale)  # fmt: skip
 
+    def ask_pressed(pressed: Pressed) -> None:
+        place = view.project(pressed.middle)
+        font = Font(17.0 * scale, PRESSING[1], bold=True)
+        away = place - view.project(marks[0].centre)
+        ask(
+            f"{pressed.zone.wall} {labels.force_text(pressed.zone.force_n, True)}",
+            font,
+            place,
+            away,
+            26.0 * scale,
+        )
+
+    if scene.look.attachment is not None:
+        for pressed in pressed_walls(scene.looked):
+            ask_pressed(pressed)
     # The first to be placed stand nearest: of many attachments the names, else the values.
     asks = (ask_name,) if furnishing.table else (ask_name, ask_values) if brief else (ask_values, ask_name)
     for ask_own in asks:
@@ -254,7 +287,7 @@ def _draw_labels(
         ask(joint.name, name, place, np.array([0.0, 1.0]), 14.0 * scale)
     taken = _taken(marks, result, view)
     if furnishing.table:
-        _draw_leaders(plotter, marks, view)
+        _draw_leaders(plotter, marks, view, scale)
     boxes = labels.place(wishes, furnishing.room, taken)
     for (text, font), wish, box in zip(texts, wishes, boxes, strict=True):
         near = np.array(
@@ -263,16 +296,16 @@ def _draw_labels(
         leader = np.linspace(wish.anchor, near, 20)
         crosses = any(other.count(leader) for other in boxes if other is not box)
         if np.hypot(*(near - wish.anchor)) > 40.0 * scale and not crosses:
-            draw_lines(plotter, [np.array([wish.anchor, near])], GREY, 1.0)
-        draw_text(plotter, text, box, font, backed=True)
+            draw_lines(plotter, [np.array([wish.anchor, near])], GREY, scale)
+        draw_text(plotter, text, box, font, backed=not scene.look.transparent)
 
 
-def _draw_leaders(plotter: pv.Plotter, marks: list[Mark], view: View) -> None:
+def _draw_leaders(plotter: pv.Plotter, marks: list[Mark], view: View, scale: float) -> None:
     """Thin lines from arrows that were moved aside to the attachments they belong to."""
     for mark in marks:
         if mark.arrow is not None:
             start, centre = view.project(mark.start), view.project(mark.centre)
-            draw_lines(plotter, [np.array([centre, start])], GREY, 1.0)
+            draw_lines(plotter, [np.array([centre, start])], GREY, scale)
 
 
 def _taken(marks: list[Mark], result: RunResult, view: View) -> Array:

@@ -12,6 +12,7 @@ from numpy.typing import NDArray
 from cases.output import CAUTION
 from cases.results import RunResult
 from cases.show import labels
+from cases.show.look import Looked
 from cases.show.overlay import (
     Font,
     draw_gradient,
@@ -37,8 +38,14 @@ TABLE_COLUMNS = (55.0, 150.0, 285.0)
 """Right ends of its columns from its left edge, pixels at scale 1."""
 TABLE_HEADS = (("", "tooth"), ("force", "(N)"), ("moment", "(N mm)"))
 LEAST_BAR = 150.0
+AXIS, LEAST_DOWN = 66.0, 0.4
+"""Length of the world's axes at scale 1, pixels, and how far down one may point where they stand, in their length."""
+# Shorter directions of the world, of length 1, are seen along themselves.
+_END_ON = 0.05
 LOWEST, HIGHEST = 740, 1150
 """Least and greatest height of a picture whose height is free, pixels at scale 1."""
+LINE, LOWEST_LINE = 22.0, 42.0
+"""Of the legend at scale 1, pixels: from line to line, and the lowest line's place."""
 HEAD_SIZE, TEXT_SIZE, SMALL_SIZE = 27.0, 18.0, 16.0
 """Type sizes, pixels at scale 1."""
 
@@ -95,50 +102,60 @@ def height_for(shape: float, listed: int = 0) -> int:
 def draw(
     plotter: pv.Plotter,
     layout: Plan,
-    result: RunResult,
+    looked: Looked,
     view: View,
     top: float,
     table: pv.LookupTable,
     legend: Sequence[str],
+    newtons_per_mm: float | None = None,
 ) -> None:
-    """All of it; ``top`` is the stress (MPa) at the upper end of the colour ``table``."""
-    _head(plotter, layout, result, view)
+    """All of it; ``top`` is the stress (MPa) at the upper end of the colour ``table``, ``newtons_per_mm`` the scale of
+    the straight arrows, None where there are none."""
+    result = looked.result
+    _head(plotter, layout, looked, view)
     if not all(map(labels.unstressed, result.wires)):
         _stress_scale(plotter, layout, labels.stresses_shown(result)[0], top, table)
     if layout.table is not None:
         _table(plotter, layout.scale, layout.table, labels.load_rows(result))
     _axes(plotter, layout, result, view)
     _scale_bar(plotter, layout, view)
+    if newtons_per_mm is not None:
+        _force_key(plotter, layout, view, newtons_per_mm)
     s = layout.scale
+    top_line = max(118.0, LOWEST_LINE + LINE * (len(legend) - 1))
     for i, line in enumerate(legend):
-        text_at(plotter, line, layout.foot + 260.0 * s, (118.0 - 24.0 * i) * s, Font(SMALL_SIZE * s, GREY))
+        text_at(plotter, line, layout.foot + 260.0 * s, (top_line - LINE * i) * s, Font(SMALL_SIZE * s, GREY))
     text_at(plotter, CAUTION, LEFT * s, 16.0 * s, Font(15.0 * s, GREY))
 
 
-def _head(plotter: pv.Plotter, layout: Plan, result: RunResult, view: View) -> None:
-    s = layout.scale
+def _head(plotter: pv.Plotter, layout: Plan, looked: Looked, view: View) -> None:
+    s, result = layout.scale, looked.result
     left, top = layout.head
     font, small = Font(HEAD_SIZE * s, bold=True), Font(TEXT_SIZE * s, GREY)
     title = wrapped(result.title, font, view.size[0] - 2.0 * left)
     top -= text_size(title, font)[1]
     text_at(plotter, title, left, top, font)
-    line = labels.wire_text(result)
-    text_at(plotter, f"{line[0].upper()}{line[1:]}", left, top - 34.0 * s, small)
+    line = labels.wire_text(result) if looked.subject is None else looked.subject
+    text_at(plotter, labels.sentence(line), left, top - 34.0 * s, small)
     quiet = labels.quiet_text(result)
+    if quiet == labels.NO_LOADS and looked.least is not None:
+        quiet = labels.NONE_WITHIN
     if quiet is not None:
         text_at(plotter, quiet, left, top - 64.0 * s, Font(TEXT_SIZE * s, bold=True))
+    elif looked.subject is not None:
+        text_at(plotter, labels.sentence(labels.wire_text(result)), left, top - 64.0 * s, small)
 
 
 def _stress_scale(plotter: pv.Plotter, layout: Plan, title: str, top: float, table: pv.LookupTable) -> None:
     s, bar = layout.scale, layout.bar
     draw_gradient(plotter, bar, np.asarray(table.values[:, :3], dtype=np.uint8))
     frame = [(bar.left, bar.bottom), (bar.right, bar.bottom), (bar.right, bar.top), (bar.left, bar.top)]
-    draw_lines(plotter, [np.array([*frame, frame[0]])], INK, 1.0)
+    draw_lines(plotter, [np.array([*frame, frame[0]])], INK, s)
     font = Font(SMALL_SIZE * s)
     step = labels.round_length(0.28 * top)
     for value in np.arange(0.0, top * (1.0 + 1e-9), step):
         y = bar.bottom + bar.height * value / top
-        draw_lines(plotter, [np.array([(bar.right, y), (bar.right + 7.0 * s, y)])], INK, 1.0)
+        draw_lines(plotter, [np.array([(bar.right, y), (bar.right + 7.0 * s, y)])], INK, s)
         text_at(plotter, f"{value:g}", bar.right + 12.0 * s, y - 7.0 * s, font)
     # The title stands over its bar, inside the picture on the right.
     text_at(plotter, title, view_right(bar, s), bar.top + 22.0 * s, font, right_aligned=True)
@@ -157,7 +174,7 @@ def _table(plotter: pv.Plotter, s: float, place: Box, rows: Sequence[tuple[str, 
                     plotter, text, place.left + end * s, bottom, head if i < 2 else own, right_aligned=True
                 )
     y = place.top - 2.05 * ROW * s
-    draw_lines(plotter, [np.array([(place.left, y), (place.right, y)])], GREY, 1.0)
+    draw_lines(plotter, [np.array([(place.left, y), (place.right, y)])], GREY, s)
 
 
 def view_right(bar: Box, s: float) -> float:
@@ -168,14 +185,22 @@ def view_right(bar: Box, s: float) -> float:
 def _axes(plotter: pv.Plotter, layout: Plan, result: RunResult, view: View) -> None:
     """The world's three directions as this view shows them."""
     s = layout.scale
-    origin = np.array(layout.corner)
+    # one that points down keeps off the lines below
+    down = max(-float(view.axes[:, 1].min()) - LEAST_DOWN, 0.0)
+    origin = np.array(layout.corner) + (0.0, AXIS * down * s)
     font = Font(SMALL_SIZE * s)
-    for direction, word in zip(view.axes[:, :2], labels.axis_words(result), strict=True):
-        end = origin + 66.0 * s * direction
-        unit = direction / np.linalg.norm(direction)
+    for direction, towards, word in zip(
+        view.axes[:, :2], view.axes[:, 2], labels.axis_words(result), strict=True
+    ):
+        size = float(np.linalg.norm(direction))
+        if size < _END_ON:
+            _end_on_axis(plotter, origin, towards > 0.0, word, s)
+            continue
+        end = origin + AXIS * s * direction
+        unit = direction / size
         side = np.array([-unit[1], unit[0]])
         neck = end - 12.0 * s * unit
-        draw_lines(plotter, [np.array([origin, neck])], INK, 2.0)
+        draw_lines(plotter, [np.array([origin, neck])], INK, 2.0 * s)
         draw_polygon(plotter, np.array([end, neck + 4.5 * s * side, neck - 4.5 * s * side]), INK)
         width, height = text_size(word, font)
         place = end + 7.0 * s * unit
@@ -186,14 +211,53 @@ def _axes(plotter: pv.Plotter, layout: Plan, result: RunResult, view: View) -> N
         text_at(plotter, word, float(left), float(bottom), font)
 
 
+def _end_on_axis(plotter: pv.Plotter, origin: Array, comes: bool, word: str, s: float) -> None:
+    """An axis seen along itself: a dot in a circle where it comes towards the viewer, a cross where it goes away."""
+    turns = np.linspace(0.0, 2.0 * np.pi, 41)
+    circle = origin + 8.0 * s * np.column_stack((np.cos(turns), np.sin(turns)))
+    draw_polygon(plotter, circle[:-1], "#ffffff")
+    draw_lines(plotter, [circle], INK, 1.5 * s)
+    if comes:
+        draw_polygon(plotter, origin + 0.3 * (circle[:-1] - origin), INK)
+    else:
+        arm = 5.6 * s
+        cross = [np.array([(-arm, -arm), (arm, arm)]) + origin, np.array([(-arm, arm), (arm, -arm)]) + origin]
+        draw_lines(plotter, cross, INK, 1.5 * s)
+    font = Font(SMALL_SIZE * s)
+    width, height = text_size(word, font)
+    text_at(plotter, word, float(origin[0]) - width - 14.0 * s, float(origin[1]) - height - 10.0 * s, font)
+
+
 def _scale_bar(plotter: pv.Plotter, layout: Plan, view: View) -> None:
-    """A bar along the world's x axis as this view shortens it."""
+    """A bar along the world's x axis as this view shortens it; in a view along x, as long in any direction."""
     s = layout.scale
-    per_mm = view.pixels_per_mm * float(np.linalg.norm(view.axes[0, :2]))
+    along = float(np.linalg.norm(view.axes[0, :2]))
+    exact = bool((np.linalg.norm(view.axes[:, :2], axis=1) < _END_ON).any())
+    per_mm = view.pixels_per_mm * (1.0 if exact else along)
     length = labels.round_length(190.0 * s / per_mm)
     left, right, y = layout.foot, layout.foot + length * per_mm, 88.0 * s
     draw_polygon(plotter, np.array([(left, y), (right, y), (right, y + 5.0 * s), (left, y + 5.0 * s)]), INK)
-    text_at(plotter, f"{length:g} mm along x", left, y + 14.0 * s, Font(SMALL_SIZE * s))
+    text_at(
+        plotter,
+        f"{length:g} mm" if exact else f"{length:g} mm along x",
+        left,
+        y + 14.0 * s,
+        Font(SMALL_SIZE * s),
+    )
+
+
+def _force_key(plotter: pv.Plotter, layout: Plan, view: View, newtons_per_mm: float) -> None:
+    """An arrow as long as a round force that lies in the plane of the picture."""
+    s = layout.scale
+    force = labels.round_length(150.0 * s / view.pixels_per_mm * newtons_per_mm)
+    left, right, y = layout.foot, layout.foot + force / newtons_per_mm * view.pixels_per_mm, 140.0 * s
+    head = min(14.0 * s, 0.5 * (right - left))
+    draw_polygon(plotter, np.array([(left, y - 2.0 * s), (right - head, y - 2.0 * s), (right - head, y + 2.0 * s),
+                                    (left, y + 2.0 * s)]), FORCE)  # fmt: skip
+    draw_polygon(
+        plotter, np.array([(right, y), (right - head, y + 6.0 * s), (right - head, y - 6.0 * s)]), FORCE
+    )
+    text_at(plotter, f"{force:g} N", left, y + 12.0 * s, Font(SMALL_SIZE * s, FORCE))
 
 
 def draw_banner(plotter: pv.Plotter, layout: Plan, result: RunResult, view: View) -> None:

@@ -30,9 +30,14 @@ FORCE_LEGEND = "straight arrow: force on the tooth, drawn beside its attachment;
 MOMENT_LEGEND = "round arrow: moment on the tooth about the attachment's centre; the further round the larger"
 GHOST_LEGEND = "pale ghost: passive shape of the wire (free of stress)"
 JOINT_LEGEND = "grey ball with a name: where one wire is joined to another"
+PRESSING_LEGEND = "marked wall: the wire presses on it; the darker the harder"
+TEETH_LEGEND = "teeth: invented shapes of average size; dark ball: centre of resistance"
+ENLARGED_LEGEND = "drawn larger than to scale, so that they are seen:"
+WITHIN_LEGEND = "within this view; what is below 2 % of the largest is left out"
 LEFT_OUT_LEGEND = "what is below 2 % of the largest is left out"
 NO_ARROW_LEGEND = "what is below 2 % of the largest has no arrow"
 NO_LOADS = "No force and no couple on any tooth."
+NONE_WITHIN = "No force and no moment in this view."
 # Any other end of a solve, an unstable equilibrium among them, is said across the picture.
 SOUND = tuple(status.name.lower() for status in (Status.ENGAGED, Status.PASSIVE))
 
@@ -57,13 +62,16 @@ def stress_shown(wire: WireResult) -> tuple[str, Array]:
 
 
 def stresses_shown(result: RunResult) -> tuple[str, tuple[Array, ...]]:
-    """The same for all wires, which are coloured by one stress: the one that is the largest anywhere."""
-    strongest = max(result.wires, key=lambda wire: float(stress_shown(wire)[1].max()))
+    """The same for all wires of a result."""
+    return stresses_of(result.wires)
+
+
+def stresses_of(wires: Sequence[WireResult]) -> tuple[str, tuple[Array, ...]]:
+    """The same for several wires, which are coloured by one stress: the one that is the largest anywhere."""
+    strongest = max(wires, key=lambda wire: float(stress_shown(wire)[1].max()))
     title, _ = stress_shown(strongest)
     bending = title == STRESS_TITLE
-    return title, tuple(
-        wire.bending_stress_mpa if bending else wire.shear_stress_mpa for wire in result.wires
-    )
+    return title, tuple(wire.bending_stress_mpa if bending else wire.shear_stress_mpa for wire in wires)
 
 
 def to_gf(newton: ArrayLike) -> Array:
@@ -187,15 +195,25 @@ def moves(result: RunResult, share: float) -> bool:
     )
 
 
+def sentence(text: str) -> str:
+    """The same with a capital letter in front."""
+    return text[:1].upper() + text[1:]
+
+
 def quiet_text(result: RunResult) -> str | None:
     """The sentence of a result without any force or moment, None for every other."""
     if result.status == Status.PASSIVE.name.lower():
-        words = Status.PASSIVE.sentence
-        return f"{words[0].upper()}{words[1:]}."
+        return f"{sentence(Status.PASSIVE.sentence)}."
     most = max(
         (abs(v) for item in result.attachments for v in (*item.force_n, *item.moment_nmm)), default=0.0
     )
     return NO_LOADS if most < LEAST_SHOWN else None
+
+
+def _made_of(wire: WireResult, brief: bool) -> str:
+    """A wire's section, or its strands and the outline round them."""
+    outline = _brief_section(wire.section) if brief else section_text(wire.section)
+    return outline if wire.strands is None else f"{wire.strands}, {outline}"
 
 
 def wire_text(result: RunResult) -> str:
@@ -208,12 +226,12 @@ def wire_text(result: RunResult) -> str:
 def sections_text(result: RunResult) -> str:
     """The section of the wire, or of every wire."""
     if result.more_wires:
-        return "; ".join(f"wire {wire.name}: {_brief_section(wire.section)}" for wire in result.wires)
-    return f"wire {section_text(result.wire.section)}"
+        return "; ".join(f"wire {wire.name}: {_made_of(wire, True)}" for wire in result.wires)
+    return f"wire {_made_of(result.wire, False)}"
 
 
 def _worked(wire: WireResult, brief: bool) -> str:
-    text = _brief_section(wire.section) if brief else f"{section_text(wire.section)};"
+    text = _made_of(wire, True) if brief else f"{_made_of(wire, False)};"
     if unstressed(wire):
         return f"{text}, free of stress" if brief else f"{text} free of stress"
     text += f"{',' if brief else ''} largest stress {three(wire.largest_stress_mpa)} MPa"
@@ -265,11 +283,20 @@ def _at(wish: Wish, angle: float, distance: float) -> Box:
     return Box(x - 0.5 * width, y - 0.5 * height, x + 0.5 * width, y + 0.5 * height)
 
 
+NOWHERE = np.zeros((0, 2))
+
+
 def place(
-    wishes: Sequence[Wish], room: Box, taken: Array, gap: float = 6.0, blocked: Sequence[Box] = ()
+    wishes: Sequence[Wish],
+    room: Box,
+    taken: Array,
+    gap: float = 6.0,
+    blocked: Sequence[Box] = (),
+    never: Array = NOWHERE,
+    clear: float = 0.0,
 ) -> list[Box]:
-    """One box per wish, inside ``room``, none over another or over what is ``blocked``, hiding few of the drawn points
-    ``taken``, (n, 2).
+    """One box per wish, inside ``room``, none over another or over what is ``blocked``, none within ``clear`` pixels of
+    a point in ``never`` (m, 2), and hiding few of the drawn points ``taken``, (n, 2).
 
     Each wish in turn takes the best of a fan of places around its anchor.  Where the fan has none that hides nothing,
     the whole room is searched; raises ValueError when it is full.
@@ -285,13 +312,15 @@ def place(
                 around = box.grown(gap)
                 if not room.holds(box) or any(around.overlaps(other) for other in placed):
                     continue
+                if box.grown(clear).count(never):
+                    continue
                 off = abs(math.remainder(angle - wanted, 2.0 * math.pi))
                 cost = 14.0 * step + TURNING * off + HIDING * around.count(taken)
                 if best is None or cost < best[0]:
                     best = cost, box
         if best is None or best[1].grown(gap).count(taken):
-            best = min((found for found in (best, _anywhere(wish, room, placed, taken, gap)) if found), default=None,
-                       key=lambda found: found[0])  # fmt: skip
+            elsewhere = _anywhere(wish, room, placed, taken, gap, never, clear)
+            best = min((one for one in (best, elsewhere) if one), default=None, key=lambda one: one[0])
         if best is None:
             raise ValueError("the picture is too small for its labels: ask for a larger one")
         placed.append(best[1])
@@ -299,7 +328,7 @@ def place(
 
 
 def _anywhere(
-    wish: Wish, room: Box, placed: Sequence[Box], taken: Array, gap: float
+    wish: Wish, room: Box, placed: Sequence[Box], taken: Array, gap: float, never: Array, clear: float
 ) -> tuple[float, Box] | None:
     """The cost and the box of the free place of the room nearest to the anchor."""
     width, height = wish.size
@@ -308,7 +337,7 @@ def _anywhere(
         for bottom in np.arange(room.bottom, room.top - height, 12.0):
             box = Box(float(left), float(bottom), float(left) + width, float(bottom) + height)
             around = box.grown(gap)
-            if any(around.overlaps(other) for other in placed):
+            if any(around.overlaps(other) for other in placed) or box.grown(clear).count(never):
                 continue
             x, y = box.middle
             cost = math.hypot(x - wish.anchor[0], y - wish.anchor[1]) + HIDING * around.count(taken)

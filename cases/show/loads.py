@@ -61,12 +61,28 @@ class Stroke:
     arc: Array | None
 
 
-def loads(result: RunResult, face: Face) -> tuple[Load, ...]:
-    """What the view shows of every attachment's force and moment."""
+@dataclass(frozen=True, slots=True)
+class Largest:
+    """The force and the moment that arrows are in proportion to."""
+
+    force_n: float
+    moment_nmm: float
+
+
+def largest(*results: RunResult) -> Largest:
+    """Of all attachments of the ``results``: one, or all moments of an animation."""
+    items = [item for result in results for item in result.attachments]
+    return Largest(
+        max(float(np.linalg.norm(item.force_n)) for item in items),
+        max(float(np.linalg.norm(item.moment_nmm)) for item in items),
+    )
+
+
+def loads(result: RunResult, face: Face, most: Largest | None = None) -> tuple[Load, ...]:
+    """What the view shows of every attachment's force and moment, beside the ``most`` of this or of several results."""
     floor = result.equilibrium.floor_n
     extent = float(np.ptp(result.positions_mm, axis=0).max())
-    most_force = max(float(np.linalg.norm(item.force_n)) for item in result.attachments)
-    most_moment = max(float(np.linalg.norm(item.moment_nmm)) for item in result.attachments)
+    most = largest(result) if most is None else most
     out = []
     for number, item in enumerate(result.attachments, start=1):
         force = face.project(np.array(item.force_n))
@@ -78,22 +94,21 @@ def loads(result: RunResult, face: Face) -> tuple[Load, ...]:
                 face.project(np.array(item.moment_about_mm)),
                 force,
                 moment,
-                float(np.linalg.norm(force)) > max(floor, LEFT_OUT * most_force),
-                abs(moment) > max(floor * extent, LEFT_OUT * most_moment),
+                float(np.linalg.norm(force)) > max(floor, LEFT_OUT * most.force_n),
+                abs(moment) > max(floor * extent, LEFT_OUT * most.moment_nmm),
             )
         )
     return tuple(out)
 
 
-def strokes_of(result: RunResult, face: Face, extent: float) -> list[Stroke]:
+def strokes_of(result: RunResult, face: Face, extent: float, most: Largest | None = None) -> list[Stroke]:
     """Arrows of one view.  Lengths and turns are in proportion to the largest force and moment of the whole
-    appliance, above a least size, so that the views compare."""
-    most_force = max(float(np.linalg.norm(item.force_n)) for item in result.attachments)
-    most_moment = max(float(np.linalg.norm(item.moment_nmm)) for item in result.attachments)
+    appliance, or of all its moments, above a least size, so that views and moments compare."""
+    most = largest(result) if most is None else most
     wire = face.project(result.positions_mm)
     widest = ARC_RADIUS * extent
     out: list[Stroke] = []
-    for load in loads(result, face):
+    for load in loads(result, face, most):
         size = float(np.linalg.norm(load.force))
         own = silhouette(body(load.attachment, result.wire_of(load.attachment)), face) - load.place
         axis = face.project(load.attachment.pose.axes[:, 0])
@@ -102,7 +117,7 @@ def strokes_of(result: RunResult, face: Face, extent: float) -> list[Stroke]:
         start, arrow, round_one = load.place.copy(), None, None
         near = [s for s in out if np.linalg.norm(s.load.place - load.place) < widest]
         if load.shows_force:
-            arrow = extent * max(LONGEST_ARROW * size / most_force, SHORTEST_ARROW) * load.force / size
+            arrow = extent * max(LONGEST_ARROW * size / most.force_n, SHORTEST_ARROW) * load.force / size
             around_it = own if along is not None else _crowd(result, face, load.place, arrow, widest)
             start = start + _off(around_it, arrow, along, wire - load.place, CLEAR * extent)
             start = _beside(start, arrow, out, NEXT_ARROW * widest)
@@ -110,7 +125,7 @@ def strokes_of(result: RunResult, face: Face, extent: float) -> list[Stroke]:
             around = sum(1 for s in near if s.arc is not None)
             radius = max(_room(load, result, face, widest), 1.15 * float(np.linalg.norm(own, axis=1).max()))
             radius += around * NEXT_ARC * widest
-            sweep = max(WIDEST_ARC * abs(load.moment) / most_moment, NARROWEST_ARC) * np.sign(load.moment)
+            sweep = max(WIDEST_ARC * abs(load.moment) / most.moment_nmm, NARROWEST_ARC) * np.sign(load.moment)
             middle = _side(start - load.place if arrow is None else start - load.place + 0.5 * arrow, along)
             # Arcs about one place stand on opposite sides.
             middle += np.pi * around if along is None and arrow is None else 0.0

@@ -9,6 +9,7 @@ from numpy.typing import NDArray
 
 from cases.results import AttachmentResult, RunResult
 from cases.show import labels, shapes
+from cases.show.brackets import bracket_of
 from cases.show.device import device_of, edge_half_length, edge_profile
 from geometry.pose import Pose
 
@@ -23,6 +24,8 @@ WIDEST_ARC = np.radians(150.0)
 NARROWEST_ARC = np.radians(60.0)
 # A force that leans less than this from the wire is drawn beside it, not inside it.
 ALONG_THE_WIRE = np.cos(np.radians(35.0))
+# A slot's height that runs towards the viewer by more than this is seen end on.
+END_ON = np.cos(np.radians(35.0))
 # How much a round arrow wishes to stand up the slot, and to keep away from a straight one.
 STANDING, AWAY = 0.25, 0.6
 # Share of the extent between an attachment and the arrow that belongs to it.
@@ -60,8 +63,10 @@ def body_corners(item: AttachmentResult, result: RunResult) -> Array:
         half = 0.5 * np.array([*(high - low), 2.0 * edge_half_length(across)])
         return item.pose.to_world(signs * half + np.array([*(0.5 * (low + high)), 0.0]))
     if item.slot_size_mm is not None:
-        height, depth, width = item.slot_size_mm
-        half = np.array([0.5 * width, 0.8 * height, 0.8 * depth])
+        solid = bracket_of(device_of(item), section.depth)
+        points = np.concatenate([one.corners for one in (*solid.body, *solid.front)])
+        low, high = points.min(axis=0), points.max(axis=0)
+        return item.pose.to_world(0.5 * signs * (high - low) + 0.5 * (low + high))
     else:
         half = (
             np.array([0.6, 1.8, 1.8]) * across
@@ -72,27 +77,34 @@ def body_corners(item: AttachmentResult, result: RunResult) -> Array:
 
 
 def marks_of(
-    result: RunResult, bodies: list[Array], extent: float, axes: Array, longest: float = LONGEST_ARROW
+    result: RunResult,
+    bodies: list[Array],
+    extent: float,
+    axes: Array,
+    longest: float = LONGEST_ARROW,
+    least: tuple[float, float] | None = None,
 ) -> list[Mark]:
     """Arrow lengths and arcs, from the largest force and moment of the whole appliance; the ``longest`` straight arrow
-    is given as a share of the ``extent``."""
+    is given as a share of the ``extent``.  No arrow is drawn below the ``least`` force (N) and moment (N mm); None: a
+    share of the largest."""
     forces = [float(np.linalg.norm(item.force_n)) for item in result.attachments]
     moments = [float(np.linalg.norm(item.moment_nmm)) for item in result.attachments]
     # What the solution itself calls rounding is no force, however large beside the others.
     floor = result.equilibrium.floor_n
     most_force, most_moment = max(forces), max(moments)
-    least = LEFT_OUT if len(forces) > labels.MANY else NEGLIGIBLE
+    share = LEFT_OUT if len(forces) > labels.MANY else NEGLIGIBLE
+    least_force, least_moment = (share * most_force, share * most_moment) if least is None else least
     marks = []
     for item, body, force, moment in zip(result.attachments, bodies, forces, moments, strict=True):
         centre = np.asarray(item.moment_about_mm)
         arrow = arc = None
         start = centre
-        if force > max(floor, least * most_force):
+        if force > max(floor, least_force):
             length = extent * max(longest * force / most_force, SHORTEST_ARROW)
             arrow = length * np.asarray(item.force_n) / force
             start = centre + _off(arrow, body - centre, item.pose, result.positions_mm - centre,
-                                  CLEAR * extent)  # fmt: skip
-        if moment > max(floor * extent, least * most_moment):
+                                  CLEAR * extent, axes[:, 2])  # fmt: skip
+        if moment > max(floor * extent, least_moment):
             axis = np.asarray(item.moment_nmm) / moment
             # Clear of the attachment's own body.
             apart = np.linalg.norm(np.array([a.moment_about_mm for a in result.attachments]) - centre, axis=1)
@@ -107,13 +119,14 @@ def marks_of(
     return marks
 
 
-def _off(arrow: Array, body: Array, pose: Pose, wire: Array, clear: float) -> Array:
+def _off(arrow: Array, body: Array, pose: Pose, wire: Array, clear: float, viewer: Array) -> Array:
     """(3,): from the centre of an attachment to the start of its ``arrow``, so that it is seen beside the ``body``
-    (8, 3) and not inside the ``wire`` (n, 3), both seen from the centre."""
+    (8, 3) and not inside the ``wire`` (n, 3), both seen from the centre, by a ``viewer`` in this direction."""
     towards = arrow / np.linalg.norm(arrow)
     if abs(float(towards @ pose.axes[:, 0])) < ALONG_THE_WIRE:
         return np.asarray((float((body @ towards).max()) + clear) * towards)
-    up = pose.axes[:, 1]
+    # beside it in the picture: up the slot, unless that runs towards the viewer
+    up = pose.axes[:, 1 if abs(float(pose.axes[:, 1] @ viewer)) < END_ON else 2]
     steps = np.linspace(0.0, 1.0, 24)[:, None] * arrow
     choices = [sign * (float((body @ (sign * up)).max()) + 1.5 * clear) * up for sign in (-1.0, 1.0)]
     free = [float(np.linalg.norm((c + steps)[:, None] - wire[None], axis=2).min()) for c in choices]

@@ -1,17 +1,22 @@
-"""Surfaces of the picture: the wire with its true outline, slots, posts, blocks, straight and round arrows.
+"""Surfaces of the picture: the wire with its true outline, solids, posts, teeth, straight and round arrows.
 
 Every function takes world coordinates in mm and gives a PyVista mesh.
 """
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 import numpy as np
 import pyvista as pv
 from numpy.typing import NDArray
 
 from cases.results import WireResult
-from cases.show.device import edge_half_length, edge_profile, half_height, is_closed, ligature_z, slot_corners
+from cases.show.device import edge_half_length, edge_profile
 from cases.show.labels import stress_shown
+from cases.show.prisms import Prism
+from cases.show.teeth_placed import PlacedTooth
+from cases.show.tooth_shapes import SPACING
 from cases.show.wire_curve import refined
 from geometry.attachments import Attachment
 from geometry.pose import Pose
@@ -20,6 +25,9 @@ from geometry.section import Section
 Array = NDArray[np.float64]
 
 STRESS = "stress shown (MPa)"
+TONE = "tone"
+CERVIX = 1.2
+"""mm over which a tooth's colour passes from root to crown."""
 
 # Edges sharper than this are drawn as edges, blunter ones as smooth.
 _EDGE_DEG = 35.0
@@ -81,30 +89,55 @@ def prism(pose: Pose, profile: Array, along: tuple[float, float], axis: int) -> 
     return out
 
 
-def slot_walls(
-    device: Attachment, pose: Pose, thickness: float, wire_depth: float
-) -> tuple[pv.PolyData, pv.PolyData | None]:
-    """A slot as three walls, and what closes it in front apart: its outer wall, a ligature, or None; open along x.
+def prisms(pose: Pose, solids: Sequence[Prism]) -> pv.PolyData:
+    """Prisms of an attachment's own axes, as one surface."""
+    whole: pv.PolyData = pv.merge(
+        [prism(pose, one.profile, one.along, 0) for one in solids], merge_points=False
+    )
+    return whole
 
-    The inner faces are the slot's own, its mouths drawn sharp; ``thickness`` is for the eye only.
-    """
-    slot = device.slot
-    assert slot is not None
-    x, z, t = 0.5 * slot.width, 0.5 * slot.depth, thickness
-    low_floor, low_front, high_front, high_floor = slot_corners(slot)[:, ::-1]
-    y = max(high_floor[0], high_front[0]) + t
-    ends = (-x, x)
-    floor = box(pose, np.array([-x, -y, -z - t]), np.array([x, y, -z]))
-    upper = prism(pose, np.array([high_floor, high_front, (y, z), (y, -z)]), ends, 0)
-    lower = prism(pose, np.array([low_floor, low_front, (-y, z), (-y, -z)]), ends, 0)
-    walls = pv.merge([floor, upper, lower], merge_points=False)
-    if is_closed(device):
-        return walls, box(pose, np.array([-x, -y, z]), np.array([x, y, z + 0.5 * t]))
-    strip = ligature_z(device, wire_depth)
-    if strip is None:
-        return walls, None
-    across = min(half_height(slot, strip), half_height(slot, strip + 0.3 * t)) if strip < z else y
-    return walls, box(pose, np.array([-x, -across, strip]), np.array([x, across, strip + 0.3 * t]))
+
+def polygons(pose: Pose, faces: Sequence[Array]) -> pv.PolyData:
+    """Plane faces, each of corners (k, 3) in the axes of ``pose``."""
+    cells: list[int] = []
+    count = 0
+    for face in faces:
+        cells += [len(face), *range(count, count + len(face))]
+        count += len(face)
+    surface = pv.PolyData(pose.to_world(np.concatenate(faces)), np.array(cells))
+    out: pv.PolyData = surface.compute_normals(point_normals=False, consistent_normals=False)
+    return out
+
+
+def segments(pose: Pose, lines: Sequence[Array]) -> pv.PolyData:
+    """Straight lines, each of two ends (2, 3) in the axes of ``pose``."""
+    cells = np.column_stack((np.full(len(lines), 2), np.arange(2 * len(lines)).reshape(-1, 2)))
+    return pv.PolyData(pose.to_world(np.concatenate(lines)), lines=cells.ravel())
+
+
+def feature_edges(mesh: pv.PolyData) -> pv.PolyData:
+    """Lines along the sharp edges of a surface."""
+    out: pv.PolyData = mesh.extract_feature_edges(feature_angle=30.0)
+    return out
+
+
+def tooth_surface(tooth: PlacedTooth, crown: str, root: str) -> pv.PolyData:
+    """A tooth, carrying its colours as the point array ``TONE``: crown and root, each its own."""
+    values = tooth.shape.values
+    lattice = pv.ImageData(dimensions=values.shape, spacing=(SPACING,) * 3, origin=tooth.shape.origin)
+    lattice.point_data["field"] = values.ravel(order="F")
+    # smoothed without shrinking (Taubin 1995): where a field bends sharply, its level is a little stepped
+    surface = lattice.contour([0.0], scalars="field").smooth_taubin(n_iter=20, pass_band=0.1)
+    own = np.asarray(surface.points, dtype=np.float64)
+    share = np.clip(0.5 + own[:, 1] / CERVIX, 0.0, 1.0)[:, None]
+    ends = [np.array(pv.Color(colour).float_rgb) for colour in (root, crown)]
+    surface.clear_data()
+    surface.points = tooth.origin + own @ tooth.to_world.T
+    out: pv.PolyData = surface.compute_normals(
+        cell_normals=False, consistent_normals=True, auto_orient_normals=True
+    )
+    out.point_data[TONE] = np.round(255.0 * ((1.0 - share) * ends[0] + share * ends[1])).astype(np.uint8)
+    return out
 
 
 def edge_body(device: Attachment, pose: Pose, section: Section) -> pv.PolyData:

@@ -109,9 +109,11 @@ def write_notes(
     taken: Sequence[Array],
     margin: float = 4.0,
     keep_off: Sequence[Text] = (),
-) -> None:
-    """Put every note near its anchor, inside the axes, over no other note and none of the texts to ``keep_off``, and
-    over as little of the polylines ``taken`` (each (k, 2), data units) as can be."""
+    arrows: Sequence[Array] = (),
+) -> list[Text]:
+    """Put every note near its anchor, inside the axes, over no other note, none of the texts to ``keep_off`` and none
+    of the ``arrows``, and over as little of the polylines ``taken`` as can be; gives the texts.  Lines are (k, 2) in
+    data units.  Raises ValueError where there is no room."""
     figure = axes.get_figure(root=True)
     assert figure is not None
     assert isinstance(figure.canvas, FigureCanvasAgg)
@@ -140,12 +142,16 @@ def write_notes(
                 note.nearest * point,
             )
         )
-    dense = [_dense(axes.transData.transform(line), 4.0 * point) for line in taken if len(line) > 1]
+    dense, never = (
+        [_dense(axes.transData.transform(line), 4.0 * point) for line in lines if len(line) > 1]
+        for lines in (taken, arrows)
+    )
     extents = [text.get_window_extent(renderer) for text in keep_off]
     blocked = [Box(e.x0, e.y0, e.x1, e.y1).grown(5.0 * point) for e in extents]
     boxes = labels.place(
-        wishes, room, np.concatenate(dense) if dense else np.zeros((0, 2)), _GAP_POINTS * point, blocked
-    )
+        wishes, room, np.concatenate([labels.NOWHERE, *dense]), _GAP_POINTS * point, blocked,
+        np.concatenate([labels.NOWHERE, *never]), 1.2 * HEAD_WIDTH * SHAFT * point,
+    )  # fmt: skip
     back = axes.transData.inverted()
     for text, wish, box in zip(made, wishes, boxes, strict=True):
         text.set_position(tuple(back.transform((box.left, box.bottom))))
@@ -157,6 +163,7 @@ def write_notes(
         if np.hypot(*(near - wish.anchor)) > wish.nearest + _LEADER_POINTS * point and not crosses:
             ends = back.transform(np.array([wish.anchor, near]))
             axes.plot(ends[:, 0], ends[:, 1], color=GREY, linewidth=0.7, zorder=5.5)
+    return made
 
 
 def _dense(line: Array, step: float) -> Array:

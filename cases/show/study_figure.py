@@ -226,7 +226,7 @@ def draw_histogram(summary: Summary) -> Sheet:
     point = summary.telling
     spread = point.outputs[summary.answer]
     assert spread is not None
-    span = slice(point.rows.start, point.rows.stop)
+    span = slice(point.rows.start, point.rows.stop, point.rows.step)
     good = [status in GOOD for status in summary.rows.status[span]]
     column = summary.rows.outputs[span, summary.answer]
     values = column[np.array(good) & np.isfinite(column)]
@@ -299,6 +299,9 @@ def _about(summary: Summary) -> str:
         else f"drawn ({study.design.replace('latin', 'Latin').replace('sobol', 'Sobol')})"
     )
     each = len(summary.rows.status) // len(summary.points)
+    led = study.base.each
+    if led > 1 and len(summary.points) == led:
+        return f"{each} appliances {how}, seed {study.seed}, each led through {led} values"
     at = f" at each of {len(summary.points)} points" if len(summary.points) > 1 else ""
     return f"{each} appliances {how}{at}, seed {study.seed}"
 

@@ -169,6 +169,40 @@ def draw_view(
     scale: float,
     place: Area,
 ) -> None:
+    frame_view(axes, middle, scale, place)
+    title = axes.text(0.08 / place.width, 1.0 - 0.09 / place.height, face.title, transform=axes.transAxes,
+                      fontsize=TEXT_SIZE, weight="bold", verticalalignment="top")  # fmt: skip
+    if not any(stroke.load.shows_force or stroke.load.shows_moment for stroke in strokes):
+        axes.text(0.08 / place.width, 1.0 - 0.33 / place.height, NOTHING, transform=axes.transAxes,
+                  fontsize=SMALL_SIZE, color=GREY, verticalalignment="top")  # fmt: skip
+    taken = draw_appliance(axes, result, face)
+    arrows: list[Array] = []
+    notes = _stroke_notes(axes, strokes, face, arrows)
+    taken += arrows
+    names: list[Note] = []
+    if face.key != "mesiodistal":
+        for joint in result.joints:
+            names.append(
+                Note(
+                    joint.name, face.project(np.array(joint.place_mm)), np.array([0.0, 1.0]), INK, SMALL_SIZE
+                )
+            )
+    if face.key != "mesiodistal" or len(strokes) == 1:
+        for stroke in strokes:
+            outline = silhouette(body(stroke.load.attachment, result.wire_of(stroke.load.attachment)), face)
+            down = stroke.arrow is None or stroke.start[1] + 0.5 * stroke.arrow[1] >= stroke.load.place[1]
+            foot = np.array([outline[:, 0].mean(), outline[:, 1].min() if down else outline[:, 1].max()])
+            text = f"{stroke.load.number} {stroke.load.attachment.name}"
+            if len(strokes) > labels.MANY:
+                text = str(stroke.load.attachment.tooth if labels.by_tooth(result) else stroke.load.number)
+            names.append(Note(text, foot, np.array([0.0, -1.0 if down else 1.0]), INK, SMALL_SIZE))
+    # The first to be placed stand nearest: of many attachments the numbers, else the values.
+    notes = names + notes if len(strokes) > labels.MANY else notes + names
+    write_notes(axes, notes, taken, keep_off=[title, *directions(axes, face, scale)], arrows=arrows)
+
+
+def frame_view(axes: Axes, middle: Array, scale: float, place: Area) -> None:
+    """The limits of a view round ``middle`` (2,) mm at ``scale`` inches per mm, and its frame."""
     half = 0.5 * np.array([place.width, place.height]) / scale
     # The title takes the upper edge, the directions the lower one.
     middle = middle + np.array([0.0, 0.5 * (TITLE - LOW) / scale])
@@ -178,12 +212,11 @@ def draw_view(
     axes.set_yticks([])
     for spine in axes.spines.values():
         spine.set_color(PALE)
-    title = axes.text(0.08 / place.width, 1.0 - 0.09 / place.height, face.title, transform=axes.transAxes,
-                      fontsize=TEXT_SIZE, weight="bold", verticalalignment="top")  # fmt: skip
-    if not any(stroke.load.shows_force or stroke.load.shows_moment for stroke in strokes):
-        axes.text(0.08 / place.width, 1.0 - 0.33 / place.height, NOTHING, transform=axes.transAxes,
-                  fontsize=SMALL_SIZE, color=GREY, verticalalignment="top")  # fmt: skip
-    taken = []
+
+
+def draw_appliance(axes: Axes, result: RunResult, face: Face) -> list[Array]:
+    """Attachments, passive shape and wire of a view; gives their lines (k, 2) mm, which texts keep off."""
+    taken: list[Array] = []
     for item in result.attachments:
         outline = silhouette(body(item, result.wire_of(item)), face)
         slot = item.slot_size_mm is not None
@@ -199,31 +232,15 @@ def draw_view(
         axes.add_patch(
             Polygon(outline, closed=True, facecolor="none", edgecolor=INK, linewidth=0.9, zorder=4.0)
         )
-    notes = _stroke_notes(axes, strokes, face, taken)
-    names: list[Note] = []
     for joint in result.joints:
         spot = face.project(np.array(joint.place_mm))
         axes.plot(*spot, marker="o", markersize=7.0, markerfacecolor="none", markeredgecolor=INK,
                   markeredgewidth=1.4, zorder=4.5, gid="joint")  # fmt: skip
-        if face.key != "mesiodistal":
-            names.append(Note(joint.name, spot, np.array([0.0, 1.0]), INK, SMALL_SIZE))
-    if face.key != "mesiodistal" or len(strokes) == 1:
-        for stroke in strokes:
-            item = stroke.load.attachment
-            outline = silhouette(body(item, result.wire_of(item)), face)
-            down = stroke.arrow is None or stroke.start[1] + 0.5 * stroke.arrow[1] >= stroke.load.place[1]
-            foot = np.array([outline[:, 0].mean(), outline[:, 1].min() if down else outline[:, 1].max()])
-            text = f"{stroke.load.number} {stroke.load.attachment.name}"
-            if len(strokes) > labels.MANY:
-                text = str(stroke.load.attachment.tooth if labels.by_tooth(result) else stroke.load.number)
-            names.append(Note(text, foot, np.array([0.0, -1.0 if down else 1.0]), INK, SMALL_SIZE))
-    # The first to be placed stand nearest: of many attachments the numbers, else the values.
-    notes = names + notes if len(strokes) > labels.MANY else notes + names
-    write_notes(axes, notes, taken, keep_off=[title, *_directions(axes, face, scale)])
+    return taken
 
 
-def _stroke_notes(axes: Axes, strokes: Sequence[Stroke], face: Face, taken: list[Array]) -> list[Note]:
-    """Draw the arrows and give their values.
+def _stroke_notes(axes: Axes, strokes: Sequence[Stroke], face: Face, drawn: list[Array]) -> list[Note]:
+    """Draw the arrows, add their lines to ``drawn``, and give their values.
 
     In the mesiodistal view attachments stand behind each other, so that a value begins with its attachment's
     number; with many attachments values are in one unit.
@@ -240,7 +257,7 @@ def _stroke_notes(axes: Axes, strokes: Sequence[Stroke], face: Face, taken: list
     for stroke in strokes:
         if stroke.arrow is not None:
             straight_arrow(axes, stroke.start, stroke.arrow)
-            taken.append(np.array([stroke.start, stroke.start + stroke.arrow]))
+            drawn.append(np.array([stroke.start, stroke.start + stroke.arrow]))
             value = labels.force_text(float(np.linalg.norm(stroke.load.force)), many)
             at, direction = stroke.start + stroke.arrow, stroke.arrow
             if abs(stroke.arrow[0]) > 2.0 * abs(stroke.arrow[1]):
@@ -250,7 +267,7 @@ def _stroke_notes(axes: Axes, strokes: Sequence[Stroke], face: Face, taken: list
             note(stroke, value, at, direction, FORCE)
         if stroke.arc is not None:
             round_arrow(axes, stroke.arc)
-            taken.append(stroke.arc)
+            drawn.append(stroke.arc)
             foot = stroke.arc[len(stroke.arc) // 2]
             note(
                 stroke,
@@ -269,7 +286,7 @@ def _filled(outline: Array) -> list[Array]:
     return [closed] + [centre + share * (closed - centre) for share in (0.3, 0.6, 0.85)]
 
 
-def _directions(axes: Axes, face: Face, scale: float) -> list[Text]:
+def directions(axes: Axes, face: Face, scale: float) -> list[Text]:
     """Two small axes in the lower left corner; gives their words."""
     corner = np.array([axes.get_xlim()[0], axes.get_ylim()[0]])
     up = face.axes[1].sum() > 0.0

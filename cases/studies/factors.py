@@ -12,7 +12,7 @@ from dataclasses import dataclass, replace
 from typing import Any
 
 from cases import units
-from cases.materials import library
+from cases.materials import library, linear_alloys
 from cases.studies import small_deflection as hand
 from cases.studies.appliances import Appliance, OneCouple, TorquePair, VBend
 from geometry.attachments import Slot
@@ -83,8 +83,8 @@ def _quantity(kind: units.Kind) -> Callable[[str], float]:
 
 
 def _alloy(words: str) -> str:
-    if words not in library():
-        raise units.BadQuantity(f'no such alloy: "{words}"', f"alloys known: {', '.join(library())}")
+    if words not in linear_alloys():
+        raise units.BadQuantity(f'no such alloy: "{words}"', f"alloys known: {', '.join(linear_alloys())}")
     return words
 
 
@@ -197,7 +197,7 @@ _ALL = (
         "alloy",
         "What does the alloy do?",
         "alloy", "", "alloy",
-        tuple(library()),
+        linear_alloys(),
         _alloy,
         {"equal offset, 5 mm": lambda name: replace(_TUBE, material=library()[name].spec())},
         _ONE_COUPLE.format(wire="0.017 x 0.025 in wire", width=", 4 mm wide",

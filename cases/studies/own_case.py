@@ -47,13 +47,13 @@ def _slots(case: Case, change: Callable[[Slot], Slot]) -> Case:
 
 
 def _section(case: Case, section: Section) -> Case:
-    return replace(case, wire=replace(case.wire, section=section))
+    return replace(case, wire=replace(case.wire, section=section, strands=None))
 
 
 def _rounded(case: Case, radius: float) -> Case:
     section = case.wire.section
-    if not isinstance(section, Rectangle):
-        raise ValueError("the case has a round wire, which has no edges")
+    if not isinstance(section, Rectangle) or case.wire.strands is not None:
+        raise ValueError("the case has no solid rectangular wire, whose edges could be rounded")
     return _section(case, replace(section, edge_radius=radius))
 
 

@@ -17,7 +17,7 @@ from cases.files import Writer, write_whole
 from cases.play_options import OptionsError
 from cases.study import solve
 from cases.study.report import print_summary, summary_table
-from cases.study.run_study import Heard, run_study
+from cases.study.run_study import Heard, Ran, run_study
 from cases.study.studyfile import load_study
 from cases.study.summary import read_rows, summarise, summary_json
 from cases.summary import warning_lines
@@ -25,6 +25,7 @@ from cases.summary import warning_lines
 if TYPE_CHECKING:
     from rich.console import Console
 
+    from cases.study.studyfile import Study
     from cases.study.summary import Summary
 
 
@@ -41,7 +42,7 @@ def study(arguments: argparse.Namespace, console: Console) -> int:
     begun = time.perf_counter()
     try:
         with _progress(console, asked.rows, asked.base.forces) as heard:
-            ran = run_study(asked, arguments.out, jobs=arguments.jobs, heard=heard)
+            ran = _run(asked, arguments, heard)
     except KeyboardInterrupt:
         say(f"stopped; the rows so far stand in {arguments.out}: the same command goes on from there")
         return INTERRUPTED
@@ -55,6 +56,7 @@ def study(arguments: argparse.Namespace, console: Console) -> int:
     text = json.dumps(summary_json(found), indent=2, ensure_ascii=False, allow_nan=False) + "\n"
     files = [
         ran.table,
+        ran.parquet,
         *write_whole(
             arguments.out,
             {
@@ -89,6 +91,16 @@ def study(arguments: argparse.Namespace, console: Console) -> int:
         )
         return DEFECT
     return DONE
+
+
+def _run(asked: Study, arguments: argparse.Namespace, heard: Heard) -> Ran:
+    """Here, in threads, or on the workers of a scheduler."""
+    if arguments.cluster is None:
+        return run_study(asked, arguments.out, jobs=arguments.jobs, heard=heard)
+    from cases.study.cluster import cluster
+
+    with cluster(arguments.cluster) as (executor, jobs):
+        return run_study(asked, arguments.out, executor, jobs, heard)
 
 
 def _pictures(found: Summary, folder: Path) -> list[Path]:

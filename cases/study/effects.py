@@ -41,7 +41,7 @@ class Effects:
 def effects(summary: Summary) -> Effects | None:
     """Of the answer at the point where it spreads most; None where too few rows are there to fit, or none differs."""
     study, point = summary.study, summary.telling
-    span = slice(point.rows.start, point.rows.stop)
+    span = slice(point.rows.start, point.rows.stop, point.rows.step)
     output = summary.rows.outputs[span, summary.answer]
     there = np.isfinite(output) & np.array([status in GOOD for status in summary.rows.status[span]])
     keys = [k for k, one in enumerate(study.varied) if one.distribution is not None and one.numeric]

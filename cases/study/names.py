@@ -12,7 +12,7 @@ from dataclasses import dataclass
 
 from cases.study.distributions import Distribution
 from cases.study.quantities import Cell, Unit
-from cases.study.solve import Base
+from cases.study.solve import WIRE, Base
 from cases.toml_lines import Key, key_text
 
 NUMBER, STATUS, REMARK = "row", "status", "remark"
@@ -33,6 +33,8 @@ class Varied:
     """Which [[vary]] of the file, from 0."""
     way: str
     """How its values are given: "values", "grid" or "distribution"."""
+    led: bool = False
+    """Whether each appliance is led through the values one after the other."""
 
     @property
     def middle(self) -> Cell:
@@ -75,7 +77,8 @@ def _apart(names: Sequence[str]) -> list[str]:
 
 def attachment_slugs(base: Base) -> dict[str, str]:
     """The name of every attachment in columns."""
-    return dict(zip(base.attachments, _apart([slug(name) for name in base.attachments]), strict=True))
+    names = (*base.attachments, WIRE)
+    return dict(zip(names, _apart([*map(slug, base.attachments), "wire"]), strict=True))
 
 
 def output_columns(base: Base) -> list[str]:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from typing import Any
 
 import numpy as np
@@ -12,7 +12,7 @@ from cases.study.distributions import cells, read_distribution
 from cases.study.keys import BadKey, resolve
 from cases.study.names import Varied
 from cases.study.quantities import Cell, Unit, number_at, unit_of
-from cases.toml_lines import Key
+from cases.toml_lines import Key, key_text
 
 NO_VARY = (
     'add at least one: [[vary]] key = \'wire.section.height\', distribution = "normal", mean = "0.019 in", '
@@ -23,6 +23,8 @@ ONE_WAY = (
     'distribution = "normal"'
 )
 WAYS = ("values", "grid", "distribution")
+PLACES = ("position", "rotation", "angulation", "inclination", "about_y", "about_z", "about_x")
+"""The keys of an attachment that say where it stands, and those alone."""
 MOST_POINTS = 100_000
 
 
@@ -52,11 +54,50 @@ def read_varied(top: Table, data: Mapping[str, Any] | None) -> list[Varied]:
             if drawn is not None:
                 found.append(Varied(name, keys, drawn[1], (), drawn[0], place, way[0]))
             continue
-        table.only("key", "name", way[0])
+        table.only("key", "name", "led", way[0])
+        led = table.flag("led")
+        if led:
+            _refuse_led(table, keys, data or {}, any(one.led for one in found))
         listed = _listed(table) if way == ["values"] else _grid(table)
         if listed is not None:
-            found.append(Varied(name, keys, listed[1], tuple(listed[0]), None, place, way[0]))
+            found.append(Varied(name, keys, listed[1], tuple(listed[0]), None, place, way[0], led))
     return found
+
+
+def _refuse_led(table: Table, keys: Sequence[Key], data: Mapping[str, Any], another: bool) -> None:
+    """Write down why an appliance cannot be led through the values of these keys."""
+    if another:
+        table.problem("led", "appliances are led through the values of one key only", "write led = true once")
+    attachments = data.get("attachment")
+    listed = attachments if isinstance(attachments, list) else []
+    wire = data.get("wire")
+    seat = wire.get("seated_in") if isinstance(wire, dict) else None
+    for key in keys:
+        place = len(key) > 2 and key[0] == "attachment" and key[2] in PLACES
+        if not place:
+            table.problem(
+                "led",
+                f"only an attachment can be led, by where it stands, and {key_text(key)} is something else",
+                f"leave led out, or vary one of {', '.join(PLACES)} of an attachment",
+            )
+        elif listed[int(key[1])].get("name") == seat:
+            table.problem(
+                "led",
+                f'the wire is seated in "{seat}", which stands still while others are led',
+                "lead another one",
+            )
+    for name in ("stage", "bench"):
+        if name in data:
+            table.problem(
+                "led",
+                f"the case has a [{name}] of its own, so nothing can be led",
+                f"take the {name} out of the case",
+            )
+    analysis = data.get("analysis")
+    if isinstance(analysis, dict) and "tie_in" in analysis:
+        table.problem(
+            "led", "the case ties its attachments in one after another", "take tie_in out of the case"
+        )
 
 
 def _keys(table: Table, data: Mapping[str, Any] | None, taken: dict[Key, int]) -> tuple[tuple[Key, ...], str]:

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 from cases.show.tables import Cell, Table
 from cases.study.names import STATUS, Varied, input_columns, output_columns
 from cases.study.quantities import Cell as Value
-from cases.study.solve import GOOD
+from cases.study.solve import GOOD, WIRE
 from cases.study.summary import Point, Spread, Summary
 from cases.summary import number
 from cases.words import LEAST_SHOWN
@@ -17,6 +17,10 @@ if TYPE_CHECKING:
     from rich.console import Console
 
 UNITS = {"n": "N", "nmm": "N mm", "deg": "deg"}
+OF_WIRE = {
+    "stress": "largest stress in the wire (MPa)",
+    "yield": "largest stress as a share of the yield stress",
+}
 AXES = ("x", "y", "z")
 MOST_LISTED = 12
 
@@ -25,6 +29,8 @@ def name_of(summary: Summary, output: int) -> str:
     """An output in words: "third-order moment on molar tube (N mm)"."""
     attachment, quantity = summary.study.base.outputs[output]
     what, which, unit = quantity.split("_")
+    if attachment == WIRE:
+        return OF_WIRE[what]
     text = (
         f"{what} along {which}"
         if what == "force"

@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
+import functools
 import os
 from collections import deque
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from concurrent.futures import Executor, Future, ThreadPoolExecutor
 from dataclasses import dataclass
 from hashlib import sha256
@@ -12,17 +13,29 @@ from importlib import metadata
 from pathlib import Path
 from typing import Any
 
+from cases.errors import WireslotError
 from cases.provenance import DISTRIBUTION, package_version
+from cases.study import solve
 from cases.study.names import columns
-from cases.study.quantities import Cell
+from cases.study.parquet import NAME, write_parquet
 from cases.study.rows import Rows, open_rows
-from cases.study.solve import Answer, solve
+from cases.study.sampling import Inputs
+from cases.study.solve import Answer, Base, Values
 from cases.study.studyfile import Study
 
-# Rows under way for each worker: enough that none waits for a slow row before it, few enough that memory stays flat.
+# Calls under way for each worker: enough that none waits for a slow one before it, few enough that memory stays flat.
 AHEAD = 8
-TELLING = ("command", "effects", "options", "report", "summary")
+# Rows of one call: of a thread, which is called in no time, and of a process that may be far away.
+ROWS_OF_A_THREAD, ROWS_OF_ANOTHER = 6, 48
+TELLING = ("cluster", "command", "effects", "options", "parquet", "report", "summary")
 RESULT_LIBRARIES = ("numpy", "scipy", "numba", "gmsh")
+
+
+class OtherProgramError(WireslotError):
+    """A worker runs another version of the program."""
+
+    exit_code = 2
+
 
 Heard = Callable[[int, int], None]
 """Told how many rows stand, of how many."""
@@ -34,59 +47,103 @@ class Ran:
 
     table: Path
     """rows.csv"""
+    parquet: Path
+    """rows.parquet: the same"""
     rows: int
     stood: int
     """Rows that an earlier start had left."""
 
 
 def run_study(
-    study: Study, folder: Path, executor: Executor | None = None, jobs: int = 1, heard: Heard | None = None
+    study: Study,
+    folder: Path,
+    executor: Executor | None = None,
+    jobs: int | None = None,
+    heard: Heard | None = None,
 ) -> Ran:
     """Solve the rows of ``study`` that do not stand in ``folder`` yet.
 
-    ``executor`` may be any of concurrent.futures or like it: rows are passed to it as plain picklable values, and it is
-    left running.  Unless it is given, ``jobs`` threads solve the rows.  The table is the same, bit for bit, in any
-    case.      Raises OutputError; cases.study.solve.ChangedFileError.
+    ``executor`` may be any of concurrent.futures or like it: samples are passed to it as plain picklable values, and it
+    is left running; ``jobs`` is then how many it works on at a time, as many as this machine has processors unless
+    given.  Without it ``jobs`` threads solve the rows, one unless given.  The table is the same, bit for bit on one
+    kind of machine, in any case.  Raises OutputError; OtherProgramError; cases.study.solve.ChangedFileError.
     """
-    if jobs < 1:
+    if jobs is not None and jobs < 1:
         raise ValueError(f"at least one job is needed: got {jobs}")
     values = study.inputs()
     with open_rows(folder, columns(study.base, study.varied), len(values), manifest(study)) as rows:
         if not rows.whole:
-            own = ThreadPoolExecutor(jobs) if executor is None else None
-            workers = jobs if executor is None else os.cpu_count() or 1
-            try:
-                _fill(study, values, rows, own or executor, AHEAD * workers, heard)  # type: ignore[arg-type]
-            finally:
-                if own is not None:
-                    own.shutdown(cancel_futures=True)
-        return Ran(rows.finish(), len(values), rows.standing)
+            if executor is None:
+                with ThreadPoolExecutor(jobs or 1) as own:
+                    try:
+                        _fill(study, values, rows, own, AHEAD * (jobs or 1), ROWS_OF_A_THREAD, heard)
+                    finally:
+                        own.shutdown(cancel_futures=True)
+            else:
+                workers = jobs or os.cpu_count() or 1
+                _fill(study, values, rows, executor, AHEAD * workers, ROWS_OF_ANOTHER, heard)
+        table = rows.finish()
+        parquet = table.with_name(NAME)
+        if not (rows.whole and parquet.exists()):
+            write_parquet(study, table)
+        return Ran(table, parquet, len(values), rows.standing)
 
 
 def _fill(
     study: Study,
-    values: list[tuple[Cell, ...]],
+    values: Inputs,
     rows: Rows,
     executor: Executor,
     ahead: int,
+    many: int,
     heard: Heard | None,
 ) -> None:
-    """Solve what does not stand yet, at most ``ahead`` rows at a time."""
-    under_way: deque[Future[Answer]] = deque()
-    sent = written = rows.standing
+    """Solve what does not stand yet, at most ``ahead`` calls of about ``many`` rows at a time."""
+    each = study.base.each
+    samples = len(values) // each
+    together = max(1, many // each)
+    program = _program()
+    under_way: deque[Future[list[tuple[Answer, ...]]]] = deque()
+    written = rows.standing
+    # a sample of which some rows stand is solved again, and they are left as they are
+    sent = written // each
+    skip = written % each
     try:
         while written < len(values):
-            while sent < len(values) and len(under_way) < ahead:
-                under_way.append(executor.submit(solve, study.base, study.puts(values[sent])))
-                sent += 1
-            answer = under_way.popleft().result()
-            written += 1
-            rows.append([written, *values[written - 1], answer.status, *answer.outputs, answer.remark])
-            if heard is not None:
-                heard(written, len(values))
+            while sent < samples and len(under_way) < ahead:
+                until = min(sent + together, samples)
+                puts = [study.puts(values[each * sample], led=False) for sample in range(sent, until)]
+                under_way.append(executor.submit(solve_there, program, study.base, puts))
+                sent = until
+            for answers in under_way.popleft().result():
+                for answer in answers[skip:]:
+                    written += 1
+                    inputs = values[written - 1]
+                    rows.append([written, *inputs, answer.status, *answer.outputs, answer.remark])
+                    if heard is not None:
+                        heard(written, len(values))
+                skip = 0
     finally:
         for future in under_way:
             future.cancel()
+
+
+def solve_there(program: str, base: Base, samples: Sequence[Values]) -> list[tuple[Answer, ...]]:
+    """Solve samples, wherever this runs, as long as it is the same program: rows of two are never mixed.
+
+    Raises OtherProgramError."""
+    if _program() != program:
+        raise OtherProgramError(
+            "a worker runs other sources of this program, and rows of two programs are not mixed: install the same "
+            "version on every machine, and start its workers anew"
+        )
+    return solve.solve_some(base, samples)
+
+
+@functools.cache
+def _program() -> str:
+    """The fingerprint of the sources as they were when this process first asked."""
+    return sources()
 
 
 def manifest(study: Study) -> dict[str, Any]:
@@ -100,13 +157,13 @@ def manifest(study: Study) -> dict[str, Any]:
             "sha256": sha256(study.base.text.encode("utf-8")).hexdigest(),
         },
         "data_files": {file.name: file.sha256 for file in study.base.data_files},
-        "program": {"name": DISTRIBUTION, "version": package_version(), "sources_sha256": _sources()},
+        "program": {"name": DISTRIBUTION, "version": package_version(), "sources_sha256": sources()},
         "libraries": libraries,
         "rows": study.rows,
     }
 
 
-def _sources() -> str:
+def sources() -> str:
     """Fingerprint of the sources that a row could depend on: geometry, mechanics, the reader of cases, and of studies
     all but what tells of rows that stand."""
     root = Path(__file__).resolve().parents[2]

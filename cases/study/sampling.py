@@ -1,13 +1,16 @@
 """The values of every row of a study, made before the first is solved: a row is the same whoever solves it, and when.
 
 Rows run over the grid, its last key the fastest, and at each of its points over the whole sample, which is the same at
-all of them: what differs from point to point is then the grid's doing, not chance.
+all of them: what differs from point to point is then the grid's doing, not chance.  The values through which an
+appliance is led follow each other, row by row.
 """
 
 from __future__ import annotations
 
-import itertools
+import math
 from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import overload
 
 import numpy as np
 from numpy.typing import NDArray
@@ -69,13 +72,58 @@ def correlated(sample: Array, correlation: Array) -> Array:
     return np.asarray(np.clip(ndtr(normal), _LEAST, 1.0 - 2.0**-53))
 
 
+@dataclass(frozen=True, slots=True)
+class Inputs(Sequence[tuple[Cell, ...]]):
+    """The values of every row: first those of the grid keys, then those of the sampled keys.
+
+    A row is put together when it is asked for, so that no more is kept than the sample and the grids."""
+
+    grids: tuple[tuple[Cell, ...], ...]
+    """The last one is the led one's, where there is one."""
+    led: bool
+    sampled: tuple[tuple[Cell, ...], ...]
+    """A row of values for each of the sample; one without values where nothing is drawn."""
+
+    def __len__(self) -> int:
+        return math.prod(len(grid) for grid in self.grids) * len(self.sampled)
+
+    def _row(self, number: int) -> tuple[Cell, ...]:
+        outer = self.grids
+        led: tuple[Cell, ...] = ()
+        if self.led:
+            outer = self.grids[:-1]
+            number, along = divmod(number, len(self.grids[-1]))
+            led = (self.grids[-1][along],)
+        number, drawn = divmod(number, len(self.sampled))
+        point: list[Cell] = []
+        for grid in reversed(outer):
+            number, place = divmod(number, len(grid))
+            point.append(grid[place])
+        return (*reversed(point), *led, *self.sampled[drawn])
+
+    @overload
+    def __getitem__(self, number: int) -> tuple[Cell, ...]: ...
+
+    @overload
+    def __getitem__(self, number: slice) -> list[tuple[Cell, ...]]: ...
+
+    def __getitem__(self, number: int | slice) -> tuple[Cell, ...] | list[tuple[Cell, ...]]:
+        if isinstance(number, slice):
+            return [self._row(one) for one in range(*number.indices(len(self)))]
+        if not -len(self) <= number < len(self):
+            raise IndexError(f"row {number} of {len(self)}")
+        return self._row(number % len(self))
+
+
 def inputs(
-    grids: Sequence[Sequence[Cell]], distributions: Sequence[Distribution], sample: Array | None
-) -> list[tuple[Cell, ...]]:
-    """The values of every row: first those of the grid keys, then those of the sampled keys."""
-    points = itertools.product(*grids)
-    if sample is None:
-        return list(points)
-    columns = [one.quantiles(sample[:, k]) for k, one in enumerate(distributions)]
-    sampled = list(zip(*columns, strict=True))
-    return [(*point, *row) for point in points for row in sampled]
+    grids: Sequence[Sequence[Cell]],
+    distributions: Sequence[Distribution],
+    sample: Array | None,
+    led: bool = False,
+) -> Inputs:
+    """The values of every row; ``led``: the last grid is one through which the appliances are led."""
+    sampled: tuple[tuple[Cell, ...], ...] = ((),)
+    if sample is not None:
+        columns = [one.quantiles(sample[:, k]) for k, one in enumerate(distributions)]
+        sampled = tuple(zip(*columns, strict=True))
+    return Inputs(tuple(tuple(grid) for grid in grids), led, sampled)

@@ -1,6 +1,8 @@
-"""One row of a study: values put into the tables of the case, read, built and solved; nothing is written to disk.
+"""One sample of a study: values put into the tables of the case, read, built and solved; nothing is written to disk.
 
-What a study does not show is not computed: no stress, no words, no sentences, no provenance for each row.
+What a study does not show is not computed: no stress unless asked for, no words, no sentences, no provenance for each
+row.  A sample is one row; where an appliance is led through the values of a key it is one row for each of them, all
+from one way.  ``mechanics`` solves it.
 """
 
 from __future__ import annotations
@@ -9,15 +11,18 @@ import math
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from cases.casefile import read_case
 from cases.checks import DOES_NOT_FIT
 from cases.errors import CaseFileError, WireslotError
-from cases.results import ORDERS, OUT
+from cases.results import ORDERS
 from cases.schema import Case, DataFile
 from cases.study.keys import with_value
 from cases.toml_lines import Key
+
+if TYPE_CHECKING:
+    from cases.study.mechanics import Found
 
 FITS, DOES_NOT, NO_CASE = "fits", "does not fit", "no case"
 NO_EQUILIBRIUM, DEFECT = "no equilibrium", "defect"
@@ -26,6 +31,11 @@ GOOD = (FITS, "engaged", "passive")
 LOADS = ("force_x_n", "force_y_n", "force_z_n", "moment_x_nmm", "moment_y_nmm", "moment_z_nmm",
          "moment_first_nmm", "moment_second_nmm", "moment_third_nmm")  # fmt: skip
 PLAYS = tuple(f"play_{order}_deg" for order in ORDERS)
+WIRE = ""
+"""In place of an attachment's name, of which none is empty: what belongs to the wire."""
+STRESSES = ("stress_largest_mpa", "yield_largest_share")
+
+Values = Sequence[tuple[Key, object]]
 
 
 class ChangedFileError(WireslotError):
@@ -52,14 +62,24 @@ class Base:
     """Whether the mechanics are solved; else it is the play alone."""
     tabled: bool
     """Whether torsion constants come from the table for many sections."""
+    stress: bool = False
+    """Whether the largest stress is computed."""
+    led: tuple[tuple[tuple[Key, object], ...], ...] = ()
+    """What each value of the led key puts into the case; none: a sample is one row."""
+
+    @property
+    def each(self) -> int:
+        """How many rows a sample has."""
+        return max(1, len(self.led))
 
     @property
     def outputs(self) -> tuple[tuple[str, str], ...]:
         """Attachment and quantity of every output, in order."""
         loads = [(name, what) for name in self.attachments for what in LOADS] if self.forces else []
-        return (*loads, *((name, what) for name in self.slots for what in PLAYS))
+        stresses = [(WIRE, what) for what in STRESSES] if self.stress else []
+        return (*loads, *stresses, *((name, what) for name in self.slots for what in PLAYS))
 
-    def case(self, values: Sequence[tuple[Key, object]]) -> Case:
+    def case(self, values: Values) -> Case:
         """The case with ``values`` at their keys.  Raises CaseFileError; ChangedFileError."""
         data: Any = self.data
         for key, value in values:
@@ -85,56 +105,58 @@ class Answer:
     """Why there is none."""
 
 
-def solve(base: Base, values: Sequence[tuple[Key, object]]) -> Answer:
-    """Solve one row.  What keeps a row from an answer is an answer too; only a changed file is the end.
+def solve_some(base: Base, samples: Sequence[Values]) -> list[tuple[Answer, ...]]:
+    """Solve several samples one after the other: what an executor is given at once."""
+    return [solve_sample(base, values) for values in samples]
 
-    A defect of the program is such a row as well: a long study must not lose its others to it, and the summary says so.
+
+def solve(base: Base, values: Values) -> Answer:
+    """The one row of a sample that is not led, the usual way: bit for bit the run of its case."""
+    return solve_sample(base, values, fast=False)[0]
+
+
+def solve_sample(base: Base, values: Values, fast: bool = True) -> tuple[Answer, ...]:
+    """Solve one sample, (``base.each``,) rows.
+
+    What keeps a row from an answer is an answer too; only a changed file is the end.  A defect of the program is such a
+    row as well: a long study must not lose its others to it, and the summary says so.
     """
     nothing = (None,) * len(base.outputs)
     try:
-        case = base.case(values)
+        case = base.case((*values, *base.led[0]) if base.led else values)
     except CaseFileError as error:
         fits = not any(DOES_NOT_FIT in problem.message for problem in error.problems)
         words = "; ".join(f"{problem.key}: {problem.message}" for problem in error.problems)
-        return Answer(NO_CASE if fits else DOES_NOT, nothing, words)
+        return (Answer(NO_CASE if fits else DOES_NOT, nothing, words),) * base.each
     plays = _plays(base, case)
     if not base.forces:
-        return Answer(FITS, plays)
-    no_loads = (None,) * (len(nothing) - len(plays))
-    from fem.status import NoEquilibrium
-
+        return (Answer(FITS, plays),) * base.each
+    blank = (None,) * (len(nothing) - len(plays))
     try:
-        status, loads = _loads(base, case)
-    except NoEquilibrium as failure:
-        return Answer(NO_EQUILIBRIUM, (*no_loads, *plays), str(failure))
+        found = _found(base, case, values, fast)
+    except CaseFileError as error:
+        words = "; ".join(f"{problem.key}: {problem.message}" for problem in error.problems)
+        return (Answer(NO_CASE, nothing, words),) * base.each
+    except ChangedFileError:
+        raise
     except Exception as error:
-        return Answer(DEFECT, (*no_loads, *plays), f"{type(error).__name__}: {error}")
-    if not all(math.isfinite(value) for value in loads):
-        return Answer(DEFECT, (*no_loads, *plays), "a force or moment is not a finite number")
-    return Answer(status, (*loads, *plays))
+        return (Answer(DEFECT, (*blank, *plays), f"{type(error).__name__}: {error}"),) * base.each
+    rows = []
+    for one in found:
+        numbers = one.outputs
+        if numbers is None:
+            rows.append(Answer(NO_EQUILIBRIUM, (*blank, *plays), one.remark))
+        elif not all(value is None or math.isfinite(value) for value in numbers):
+            rows.append(Answer(DEFECT, (*blank, *plays), "a force, moment or stress is not a finite number"))
+        else:
+            rows.append(Answer(one.status, (*numbers, *plays)))
+    return tuple(rows)
 
 
-def _loads(base: Base, case: Case) -> tuple[str, tuple[float, ...]]:
-    """Status, and forces (N) and moments (N mm) on every attachment: in world axes, then about its own."""
-    from cases.build import build_model
-    from cases.legs import legs_of
-    from fem.path import engage, status_of
-    from fem.torsion import torsion_constant
-    from fem.torsion_table import tabled_torsion_constant
+def _found(base: Base, case: Case, values: Values, fast: bool) -> Sequence[Found]:
+    from cases.study import mechanics
 
-    model = build_model(case, torsion=tabled_torsion_constant if base.tabled else torsion_constant)
-    legs = legs_of(case, model)
-    path = engage(model, legs=legs)
-    end = path.last if case.bench is None else path.end_of([leg.name for leg in legs].index(OUT))
-    snapshot = end.snapshot
-    names = [spec.name for spec in case.attachments]
-    loads: list[float] = []
-    for name in base.attachments:
-        k = names.index(name)
-        own = snapshot.support_axes[k].T @ snapshot.moment[k]
-        loads += [*snapshot.force[k], *snapshot.moment[k], own[1], own[2], own[0]]
-    # adding zero takes the sign off a negative zero
-    return status_of(end).name.lower(), tuple(float(value) + 0.0 for value in loads)
+    return mechanics.found(base, case, values, fast)
 
 
 def _plays(base: Base, case: Case) -> tuple[float | None, ...]:

@@ -26,6 +26,7 @@ from cases.study.sampling import (
     INDICES,
     LATIN,
     SOBOL,
+    Inputs,
     correlated,
     inputs,
     rows_of_design,
@@ -89,7 +90,7 @@ class Study:
         """Fingerprint of the study file's text."""
         return sha256(self.text.encode("utf-8")).hexdigest()
 
-    def inputs(self) -> list[tuple[Cell, ...]]:
+    def inputs(self) -> Inputs:
         """The values of every row, in the order of ``varied``."""
         sample = None
         if self.design is not None:
@@ -97,13 +98,15 @@ class Study:
             if self.correlation is not None:
                 sample = correlated(sample, self.correlation)
         drawn = [one.distribution for one in self.sampled if one.distribution is not None]
-        return inputs([one.values for one in self.grid], drawn, sample)
+        return inputs([one.values for one in self.grid], drawn, sample, any(one.led for one in self.grid))
 
-    def puts(self, values: Sequence[Cell]) -> list[tuple[Key, object]]:
-        """What one row puts into the case: every key with its value as a case file has it."""
+    def puts(self, values: Sequence[Cell], led: bool = True) -> list[tuple[Key, object]]:
+        """What one row puts into the case: every key with its value as a case file has it; without ``led`` all but
+        the key through which its sample is led."""
         return [
             (key, one.unit.written(value))
             for one, value in zip(self.varied, values, strict=True)
+            if led or not one.led
             for key in one.keys
         ]
 
@@ -117,12 +120,13 @@ def load_study(path: str | Path, yes: bool = False) -> Study:
     text = file_text(path)
     findings = Findings(key_lines_of(text, path))
     top = Table(findings, (), parsed_toml(text, path))
-    top.only("title", "note", "case", "compute", "answer", "sample", "vary", "correlation")
+    top.only("title", "note", "case", "compute", "stress", "answer", "sample", "vary", "correlation")
     title = top.text("title", "a title", '"Torque with tolerances of slot and wire"')
     top.text("note", "a note", '"..."', required=False)
     base = _base(top, path)
     varied = read_varied(top, None if base is None else base.data)
-    grid = [one for one in varied if one.distribution is None]
+    # the led key last: its rows follow each other
+    grid = sorted((one for one in varied if one.distribution is None), key=lambda one: one.led)
     sampled = [one for one in varied if one.distribution is not None]
     vary = top.data.get("vary")
     tables = [one for one in vary if isinstance(one, dict)] if isinstance(vary, list) else []
@@ -148,7 +152,18 @@ def load_study(path: str | Path, yes: bool = False) -> Study:
     if findings.problems:
         _refuse(path, findings)
     warnings = tuple(str(warning) for warning in findings.warnings)
-    return replace(study, base=replace(base, tabled=_many_sections(study)), warnings=warnings)
+    base = replace(base, tabled=_many_sections(study), led=_led(study))
+    return replace(study, base=base, warnings=warnings)
+
+
+def _led(study: Study) -> tuple[tuple[tuple[Key, object], ...], ...]:
+    """What every value of the led key puts into the case."""
+    return tuple(
+        tuple((key, one.unit.written(value)) for key in one.keys)
+        for one in study.varied
+        if one.led
+        for value in one.values
+    )
 
 
 def key_lines_of(text: str, path: Path) -> dict[Key, int]:
@@ -193,7 +208,13 @@ def _base(top: Table, path: Path) -> Base | None:
         top.problem("compute", "the case has no slot, so there is no play", 'write compute = "forces"')
     lines = key_lines(text)
     forces = compute == COMPUTE[0]
-    return Base(parsed_toml(text, file), lines, text, file, case.data_files, names, slots, forces, False)
+    stress = top.flag("stress")
+    if stress and not forces:
+        top.problem(
+            "stress", "without forces there is no stress", 'leave it out, or write compute = "forces"'
+        )
+    data = parsed_toml(text, file)
+    return Base(data, lines, text, file, case.data_files, names, slots, forces, False, stress and forces)
 
 
 def _sample(top: Table, needed: bool) -> tuple[str | None, int, int]:

@@ -62,6 +62,7 @@ class Point:
 
     grid: tuple[Cell, ...]
     rows: range
+    """Which of all rows are its own, from 0; of led appliances every so manieth."""
     statuses: dict[str, int]
     outputs: tuple[Spread | None, ...]
     """In the order of ``Base.outputs``; None where no counted row has it."""
@@ -111,10 +112,7 @@ def read_rows(path: Path, study: Study) -> Rows:
 
 def summarise(study: Study, rows: Rows) -> Summary:
     """The summary of all rows of ``study``."""
-    each = len(rows.status) if study.design is None else len(rows.status) // _points(study)
-    points = tuple(
-        _point(study, rows, range(start, start + each)) for start in range(0, len(rows.status), each)
-    )
+    points = tuple(_point(study, rows, span) for span in _spans(study, len(rows.status)))
     names = output_columns(study.base)
     if study.answer is not None:
         answer = names.index(study.answer)
@@ -189,7 +187,8 @@ def summary_json(summary: Summary) -> dict[str, object]:
                 }
                 if study.design is not None
                 else {},
-                "rows": [point.rows.start + 1, point.rows.stop],
+                "rows": [point.rows[0] + 1, point.rows[-1] + 1],
+                "row_step": point.rows.step,
                 "statuses": point.statuses,
                 "outputs": {
                     name: _spread_json(spread, study.design is not None)
@@ -226,8 +225,14 @@ def _cell(one: Varied, text: str) -> Cell:
     return text
 
 
-def _points(study: Study) -> int:
-    return math.prod(len(one.values) for one in study.grid)
+def _spans(study: Study, rows: int) -> list[range]:
+    """The rows of every point of the grid; of a study without a sample all rows are one point's."""
+    if study.design is None:
+        return [range(rows)]
+    points = math.prod(len(one.values) for one in study.grid)
+    led = study.base.each
+    block = rows // points * led
+    return [range(start + k, start + block, led) for start in range(0, rows, block) for k in range(led)]
 
 
 def _width(spread: Spread | None) -> float:
@@ -237,16 +242,15 @@ def _width(spread: Spread | None) -> float:
 
 def _point(study: Study, rows: Rows, span: range) -> Point:
     grid = rows.inputs[span.start][: len(study.grid)] if study.design is not None else ()
-    statuses = rows.status[span.start : span.stop]
+    own = slice(span.start, span.stop, span.step)
+    statuses = rows.status[own]
     good = np.array([status in GOOD for status in statuses])
-    outputs = rows.outputs[span.start : span.stop]
+    outputs = rows.outputs[own]
     keys = {}
     if study.design is not None:
         for k, one in enumerate(study.varied):
             if one.distribution is not None and one.numeric:
-                keys[one.name] = np.array(
-                    [row[k] for row in rows.inputs[span.start : span.stop]], dtype=np.float64
-                )
+                keys[one.name] = np.array([row[k] for row in rows.inputs[own]], dtype=np.float64)
     names = [one.name for one in study.sampled]
     spreads = tuple(
         _spread(outputs[:, k], good, keys, names if study.design == INDICES else None)

@@ -176,7 +176,7 @@ BAD = {
     ),
     "shape": (
         'shape = "rectangle"', 'shape = "square"', "wire.section.shape", 5, 'got "square"',
-        '"round" or "rectangle"',
+        '"round", "rectangle" or "strands"',
     ),
     "order of a bend": (
         'order = "second"', 'order = "third"', "wire.passive_shape 2: order", 8, 'got "third"', '"second"',

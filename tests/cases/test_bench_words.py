@@ -13,8 +13,9 @@ from rich.console import Console
 
 from cases.bench_words import bench_sentences, friction_sentences, largest_lag
 from cases.errors import NotFiniteError
-from cases.output import bench_table, to_json, write_outputs
+from cases.output import to_json, write_outputs
 from cases.progress import IncrementLog
+from cases.result_tables import bench_table
 from cases.results import BACK, OUT, BenchReading, BenchResult, IncrementResult, RunResult
 from cases.summary import print_result
 

@@ -10,7 +10,7 @@ import pytest
 
 from cases.casefile import load_case, parse_case, shipped_cases
 from cases.cli import EPILOGUE
-from cases.materials import library
+from cases.materials import library, linear_alloys
 from cases.schema import Case
 from geometry.section import Rectangle
 
@@ -105,15 +105,12 @@ def test_own_material(sound_case: str) -> None:
 
 
 def test_library_materials_lie_in_their_own_range_and_name_a_source() -> None:
-    alloys = library()
-    assert set(alloys) == {
-        "stainless-steel",
-        "cobalt-chromium",
-        "beta-titanium",
-        "martensitic-nickel-titanium",
-    }
-    for alloy in alloys.values():
-        for value in (alloy.youngs_modulus, alloy.poisson, alloy.yield_stress):
+    elastic = {"stainless-steel", "cobalt-chromium", "beta-titanium", "martensitic-nickel-titanium"}
+    assert set(linear_alloys()) == elastic
+    assert set(library()) == elastic | {"superelastic-nickel-titanium"}
+    for name in elastic:
+        alloy = library()[name]
+        for value in alloy.of_law("elastic"):
             assert value.low <= value.value <= value.high
             assert "from memory" in value.source or any(year in value.source for year in ("1977", "1979"))
         assert alloy.youngs_modulus.source in alloy.spec().source

@@ -34,6 +34,9 @@ def mechanics(monkeypatch: pytest.MonkeyPatch, run: Callable[[object, Observer],
 
     module.whole_run = whole_run  # type: ignore[attr-defined]
     monkeypatch.setitem(sys.modules, "cases.run", module)
+    frames = ModuleType("cases.frames")
+    frames.frame_writers = lambda run: {}  # type: ignore[attr-defined]
+    monkeypatch.setitem(sys.modules, "cases.frames", frames)
     monkeypatch.setattr(geometry.compiled, "needs_compiling", lambda: False)
 
 

@@ -74,7 +74,7 @@ def test_a_tooth_that_turns_is_told_by_its_moment() -> None:
         ('move = "hook"\nby = ["0 mm", "1 mm", "0 mm"]\nuntil = "5 Nmm"', "expected a force"),
         ('move = "hook"\nturn = { about_z = "4 deg" }\nuntil = "1 N"', "expected a moment"),
         ('move = "hook"\nby = ["0 mm", "1 mm", "0 mm"]\nuntil = "0 N"', "greater than zero"),
-        ('back = "50 %"\nuntil = "1 N"', "moves every attachment"),
+        ('back = "50 %"\nuntil = "1 N"', "a limit of its own"),
     ],
 )
 def test_a_limit_of_another_kind_is_told(sound_case: str, lines: str, said: str) -> None:

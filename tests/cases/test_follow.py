@@ -231,7 +231,7 @@ def test_how_it_is_read() -> None:
 @pytest.mark.parametrize(
     ("more", "message"),
     [
-        ('[[stage]]\nback = "50 %"', "goes back, but teeth have followed"),
+        ('[[stage]]\nback = "50 %"', "on the ways of the activation, but teeth have followed"),
         (
             '[[stage]]\nname = "stage 1: teeth follow, step 2"\nmove = "A"\nby = ["1 mm", "0 mm", "0 mm"]',
             "is called as a step of",

@@ -18,7 +18,9 @@ from cases import (
     read_attachments,
     read_joints,
     read_ligation,
+    read_material,
     read_stages,
+    read_strands,
     read_wire,
     run_case,
 )
@@ -88,7 +90,9 @@ def explained(heading: str) -> set[str]:
 
 
 def test_every_key_of_a_case_file_is_explained() -> None:
-    readers = (casefile, read_wire, read_attachments, read_ligation, read_joints, read_stages)
+    readers = (
+        casefile, read_wire, read_material, read_strands, read_attachments, read_ligation, read_joints, read_stages,
+    )  # fmt: skip
     read = set().union(*map(keys_read, readers))
     assert explained("Your own case") == read
 

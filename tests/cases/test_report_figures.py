@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import argparse
 import re
+from dataclasses import replace
 from io import StringIO
 from pathlib import Path
 from xml.etree import ElementTree
@@ -18,24 +19,32 @@ from cases.report import command
 from cases.report.figure import STYLES, FigureError, draw_figure, enlarged, figure_writers
 from cases.report.options import STYLES as STYLE_NAMES
 from cases.report.options import WHAT
+from cases.report.panels import Room, draw_curve, draw_view
 from cases.show.closed_form import closed_forms
-from tests import shipped
+from tests import figure_cases, overlaps, shipped
+from tests.figure_cases import BACK, SOFT
+from tests.show_results import EVERY, row_of_brackets
 
 LEAST = {"slide": 18.0, "paper": 8.0}
 """Points, at the figure's own size: what a slide and a page of print are asked for."""
 TORQUE, ARCH, BENCH = "torque-through-play", "levelling-lower-arch", "torque-test"
 DRAWN = (
-    *((TORQUE, what) for what in ("facial", "occlusal", "mesiodistal", "slot", "force", "third", "stress")),
+    *(
+        (TORQUE, what)
+        for what in ("facial", "occlusal", "mesiodistal", "slot", "force", "third", "torque", "stress")
+    ),
+    *((BACK, what) for what in ("second", "ratio", "back")),
+    (SOFT, "walls"),
     (ARCH, "facial"),
     (BENCH, "bench"),
 )
 
 
-def _files(name: str, what: str, style: str, folder: Path) -> tuple[Path, Path]:
-    case = shipped.case(name)
-    drawn = draw_figure(case, shipped.solved(name), what, style, closed_forms(case))
-    png, svg = write_whole(folder, figure_writers(drawn, what))
-    return png, svg
+def _files(name: str, what: str, style: str, folder: Path) -> tuple[Path, Path, Path]:
+    case = figure_cases.case(name)
+    drawn = draw_figure(case, figure_cases.run(name).result, what, style, closed_forms(case))
+    png, svg, csv = write_whole(folder, figure_writers(drawn, what))
+    return png, svg, csv
 
 
 def _inches(length: str) -> float:
@@ -47,7 +56,7 @@ def _inches(length: str) -> float:
 def test_texts_are_large_enough_at_the_size_of_the_figure(
     name: str, what: str, style: str, tmp_path: Path
 ) -> None:
-    png, svg = _files(name, what, style, tmp_path)
+    png, svg, csv = _files(name, what, style, tmp_path)
     root = ElementTree.parse(svg).getroot()
     width, height = _inches(root.attrib["width"]), _inches(root.attrib["height"])
     shown_width = float(root.attrib["viewBox"].split()[2])
@@ -64,26 +73,27 @@ def test_texts_are_large_enough_at_the_size_of_the_figure(
         assert width == pytest.approx(6.3) and height < 9.0  # within the margins of A4 and Letter
         assert imread(png).shape[1] == 1890
     words = " ".join(" ".join(root.itertext()).split())
-    assert CAUTION in words and shipped.solved(name).title in words
+    assert CAUTION in words and figure_cases.case(name).title in words
+    assert len(csv.read_text(encoding="utf-8").splitlines()) > 2
 
 
-def test_a_figure_is_the_same_each_time(tmp_path: Path) -> None:
-    one = _files(TORQUE, "third", "slide", tmp_path / "a")
-    two = _files(TORQUE, "third", "slide", tmp_path / "b")
+@pytest.mark.parametrize(("name", "what"), DRAWN)
+def test_a_figure_is_the_same_each_time(name: str, what: str, tmp_path: Path) -> None:
+    one = _files(name, what, "paper", tmp_path / "a")
+    two = _files(name, what, "paper", tmp_path / "b")
     assert [path.read_bytes() for path in one] == [path.read_bytes() for path in two]
 
 
 def test_the_file_tells_who_cannot_see_it(tmp_path: Path) -> None:
-    png, svg = _files(TORQUE, "third", "paper", tmp_path)
+    png, svg, _ = _files(TORQUE, "third", "paper", tmp_path)
     for text in (svg.read_text(encoding="utf-8"), png.read_bytes().decode("latin-1")):
         assert "Third-order moment on the teeth" in text and "closed form GJ/L" in text
 
 
-def test_an_unsound_result_says_so_across_the_figure(tmp_path: Path) -> None:
-    from dataclasses import replace
-
-    unstable = replace(shipped.solved(TORQUE), status="unstable")
-    drawn = draw_figure(shipped.case(TORQUE), unstable, "facial", "slide")
+@pytest.mark.parametrize(("name", "what"), DRAWN)
+def test_an_unsound_result_says_so_across_the_figure(name: str, what: str) -> None:
+    unstable = replace(figure_cases.run(name).result, status="unstable")
+    drawn = draw_figure(figure_cases.case(name), unstable, what, "slide")
     assert any("do not use these figures" in text.get_text() for text in drawn.figure.texts)
 
 
@@ -101,8 +111,10 @@ def test_the_slot_is_that_which_is_asked_for_else_the_one_with_the_largest_torqu
     [
         (TORQUE, "bench", "paper", None, "no figure bench that shows anything; there are: facial"),
         (TORQUE, "first", "paper", None, "no figure first"),
+        (TORQUE, "back", "paper", None, "no figure back"),
+        (TORQUE, "walls", "paper", None, "no figure walls"),
+        (BENCH, "torque", "paper", None, "no figure torque"),
         (ARCH, "mesiodistal", "paper", None, "no figure mesiodistal"),
-        (ARCH, "force", "slide", None, "12 curves have no room"),
         (
             TORQUE,
             "slot",
@@ -110,7 +122,7 @@ def test_the_slot_is_that_which_is_asked_for_else_the_one_with_the_largest_torqu
             "canine",
             'no slot belongs to "canine"; there are: central incisor bracket',
         ),
-        (TORQUE, "facial", "slide", "canine", "--attachment goes with --what slot"),
+        (TORQUE, "facial", "slide", "canine", "--attachment goes with --what slot, back, torque"),
     ],
 )
 def test_what_a_case_does_not_have_is_refused(
@@ -129,10 +141,14 @@ def test_the_command(tmp_path: Path) -> None:
         what="slot",
         style="slide",
         attachment=None,
+        measured=None,
+        theory=None,
+        study=None,
     )
     said = StringIO()
     assert command.figure(options, Console(file=said, width=400), lambda case: shipped.solved(TORQUE)) == 0
     assert sorted(path.name for path in tmp_path.iterdir()) == [
+        "figure-slot-slide.csv",
         "figure-slot-slide.png",
         "figure-slot-slide.svg",
     ]
@@ -143,3 +159,40 @@ def test_the_command(tmp_path: Path) -> None:
 def test_enlarging_touches_nothing_but_the_size() -> None:
     text = '<?xml version="1.0"?>\n<svg height="36pt" viewBox="0 0 72 36" width="72pt"><rect width="3pt"/></svg>\n'
     assert enlarged(text, 2.0) == text.replace("36pt", "72pt", 1).replace('width="72pt"', 'width="144pt"')
+
+
+@pytest.mark.parametrize("style", STYLE_NAMES)
+@pytest.mark.parametrize(("name", "what"), DRAWN)
+def test_no_text_lies_over_an_arrow_or_another_text_or_leaves_the_sheet(
+    name: str, what: str, style: str
+) -> None:
+    case = figure_cases.case(name)
+    figure = draw_figure(case, figure_cases.run(name).result, what, style, closed_forms(case)).figure
+    figure.canvas.draw()
+    assert overlaps.outside(figure) == []
+    for axes in figure.axes:
+        assert overlaps.covered(axes) == []
+        assert overlaps.over_each_other(overlaps.written_on(axes), figure) == []
+
+
+@pytest.mark.parametrize("name", [name for name, _ in EVERY.items()])
+@pytest.mark.parametrize("key", ["facial", "occlusal", "mesiodistal"])
+def test_no_value_lies_over_an_arrow_where_arrows_are_many(name: str, key: str) -> None:
+    panel = draw_view(EVERY[name](), key, Room(6.1, 2.4), tight=True)
+    panel.sheet.figure.canvas.draw()
+    (axes,) = panel.sheet.figure.axes
+    assert overlaps.covered(axes) == []
+
+
+def test_too_many_curves_are_refused() -> None:
+    with pytest.raises(ValueError, match="40 curves have no room"):
+        draw_curve(row_of_brackets(40), "force", Room(6.1, 2.4), legend=True)
+
+
+def test_the_looking_for_overlaps_finds_them() -> None:
+    panel = draw_view(EVERY["cantilever"](), "facial", Room(6.1, 2.4), tight=True)
+    (axes,) = panel.sheet.figure.axes
+    arrow = next(one for one in axes.patches if one.get_gid() == "force")
+    axes.text(*arrow.get_xy().mean(axis=0), "over it")
+    panel.sheet.figure.canvas.draw()
+    assert ("over it", "force") in overlaps.covered(axes)

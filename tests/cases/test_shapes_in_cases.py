@@ -133,7 +133,7 @@ def test_a_wire_of_stations_only_has_no_length(sound_case: str) -> None:
 
 # Piece, key, part of the message, part of the remedy.
 BAD = {
-    "unknown piece": ('{ hellix = "3 mm" }', "", "or of arc, helix, loop", 'did you mean "helix"?'),
+    "unknown piece": ('{ hellix = "3 mm" }', "", "or of arc, curve, helix, loop", 'did you mean "helix"?'),
     "two kinds": ('{ station = "a", arc = "3 deg" }', "", "got arc and station", "one per"),
     "arc without radius": ('{ arc = "20 deg", order = "first" }', "radius", "is missing", "add radius"),
     "helix as text": ('{ helix = "2" }', "helix", "as a table", "helix = { turns"),

@@ -127,7 +127,7 @@ BAD_STAGES = {
     "unknown key": ('[[stage]]\nback = "50 %"\nbakc = 1', "stage 1: bakc", 3, "unknown key", '"back"'),
     "nothing to do": ("[[stage]]\nincrements = 3", "stage 1", 1, "does nothing", 'back = "50 %"'),
     "both": (
-        '[[stage]]\nback = "50 %"\nmove = "hook"', "stage 1: back", 2, "either goes back or moves", "write [[stage]]",
+        '[[stage]]\nback = "50 %"\nmove = "hook"', "stage 1: back", 2, "either goes back, to shares", "write [[stage]]",
     ),
     "a number": ("[[stage]]\nback = 0.5", "stage 1: back", 2, "in quotes, got 0.5", '"50 %"'),
     "no percent": ('[[stage]]\nback = "0.5"', "stage 1: back", 2, 'got "0.5"', '"50 %"'),
@@ -151,7 +151,7 @@ BAD_STAGES = {
         '[[stage]]\nfollow = "50 %"', "stage", 1, "no tooth gives way", 'support = "typical"',
     ),
     "back by": (
-        '[[stage]]\nback = "50 %"\nby = ["1 mm", "0 mm", "0 mm"]', "stage 1: by", 3, "on its own way", "leave by out",
+        '[[stage]]\nback = "50 %"\nby = ["1 mm", "0 mm", "0 mm"]', "stage 1: by", 3, "a motion and a limit of its own", "leave by out",
     ),
     "an attachment that is not there": (
         '[[stage]]\nmove = "hok"\nby = ["1 mm", "0 mm", "0 mm"]', "stage 1: move", 2, 'no attachment "hok"', '"hook"',

@@ -21,6 +21,7 @@ from cases.cli import main
 from cases.errors import OutputError
 from cases.study import command
 from cases.study.names import columns
+from cases.study.parquet import NAME
 from cases.study.rows import MANIFEST, PARTIAL, WHOLE, Rows, open_rows
 from cases.study.run_study import manifest, run_study
 from cases.study.solve import ChangedFileError
@@ -61,8 +62,8 @@ PARTS = (
         "weights = [2, 2, 1]",
     ),
     normal('attachment["right"].slot.height', 0.56, 0.01, "mm"),
-    sample("latin hypercube", 12),
 )
+KILLS = 5  # of each of two studies
 
 
 @pytest.fixture(scope="module")
@@ -71,7 +72,8 @@ def file(tmp_path_factory: pytest.TempPathFactory) -> Path:
     folder = tmp_path_factory.mktemp("study")
     (folder / "case.toml").write_text(CASE, encoding="utf-8")
     path = folder / "study.toml"
-    path.write_text(text_of(*PARTS, compute="forces", case=Path("case.toml")), encoding="utf-8")
+    parts = (*PARTS, sample("latin hypercube", 12))
+    path.write_text(text_of(*parts, compute="forces", case=Path("case.toml")), encoding="utf-8")
     return path
 
 
@@ -89,12 +91,18 @@ def start(file: Path, out: Path, jobs: int) -> subprocess.Popen[bytes]:
 
 
 @pytest.mark.parametrize("jobs", [1, 2])
-def test_a_killed_study_ends_with_the_same_table(file: Path, whole: bytes, jobs: int) -> None:
-    out = file.parent / f"killed {jobs}"
+def test_a_killed_study_ends_with_the_same_table(tmp_path: Path, jobs: int) -> None:
+    """Killed five times each at random moments: a study of single rows, and one of led appliances by two threads."""
+    (tmp_path / "case.toml").write_text(CASE, encoding="utf-8")
+    file, out = tmp_path / "study.toml", tmp_path / "killed"
+    led = PARTS[0] + ("\nled = true" if jobs == 2 else "")
+    parts = (led, *PARTS[1:], sample("latin hypercube", 120))
+    file.write_text(text_of(*parts, compute="forces", case=Path("case.toml")), encoding="utf-8")
+    whole = run_study(load_study(file), tmp_path / "whole").table.read_bytes()
     before = manifest(load_study(file))["program"]
     chance = random.Random(jobs)
     stood = kills = 0
-    for _ in range(20):
+    for _ in range(8 * KILLS):
         child = start(file, out, jobs)
         # killed at some moment after its first new row
         until = time.monotonic() + 300.0
@@ -115,17 +123,17 @@ def test_a_killed_study_ends_with_the_same_table(file: Path, whole: bytes, jobs:
         stood = part.count(b"\n") - 1
         assert stood > 0
         kills += 1
-        if kills == 2:
+        if kills == KILLS:
             break
-    assert kills == 2
+    assert kills == KILLS
     if manifest(load_study(file))["program"] != before:
         pytest.skip(
             "a source of the program was edited while the test ran, and rows of two programs are not mixed"
         )
     end = run_study(load_study(file), out, jobs=jobs)
-    assert end.stood == stood and end.rows == 36
+    assert end.stood == stood and end.rows == 360
     assert end.table.read_bytes() == whole
-    assert sorted(path.name for path in out.iterdir()) == [WHOLE, MANIFEST]
+    assert sorted(path.name for path in out.iterdir()) == [WHOLE, NAME, MANIFEST]
     statuses = {line.split(",")[4] for line in whole.decode().splitlines()[1:]}
     assert statuses == {"engaged", "passive", "does not fit"}
 

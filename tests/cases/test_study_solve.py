@@ -108,16 +108,16 @@ def test_closed_forms_stay_closed_forms() -> None:
 def straight(monkeypatch: pytest.MonkeyPatch) -> None:
     """In place of the mechanics: torque is what the play leaves of the inclination; a high wire has no equilibrium."""
 
-    def stand_in(base: solve.Base, values: Sequence[tuple[Key, object]]) -> Answer:
+    def stand_in(base: solve.Base, values: Sequence[tuple[Key, object]]) -> tuple[Answer, ...]:
         given = {key[-1]: float(str(value).split()[0]) for key, value in values}
         nothing = (None,) * len(base.outputs)
         if given["height"] > 0.0194:
-            return Answer("no equilibrium", nothing, 'the iterations\ndid not settle, "even" so')
+            return (Answer("no equilibrium", nothing, 'the iterations\ndid not settle, "even" so'),)
         torque = max(given["inclination"] - 14.0, 0.0) * given["height"] * 100.0
         numbers = [torque if what == "moment_third_nmm" else 0.0 for _, what in base.outputs]
-        return Answer("engaged" if torque else "passive", tuple(numbers))
+        return (Answer("engaged" if torque else "passive", tuple(numbers)),)
 
-    monkeypatch.setattr(run_study, "solve", stand_in)
+    monkeypatch.setattr(solve, "solve_sample", stand_in)
 
 
 @pytest.mark.usefixtures("straight")
@@ -129,7 +129,9 @@ def test_the_command(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None
     said = capsys.readouterr().out
     names = sorted(file.name for file in out.iterdir())
     pictures = [f"{stem}.{kind}" for stem in ("curve", "histogram", "tornado") for kind in ("png", "svg")]
-    assert names == sorted([*pictures, "rows.csv", "study.json", "summary.csv", "summary.json"])
+    assert names == sorted(
+        [*pictures, "rows.csv", "rows.parquet", "study.json", "summary.csv", "summary.json"]
+    )
     for words in (
         "180 rows (",
         "no equilibrium",
@@ -251,7 +253,7 @@ def test_a_defect_is_a_row_and_told(
     def fail(*_: object) -> None:
         raise RuntimeError("something of ours")
 
-    monkeypatch.setattr(solve, "_loads", fail)
+    monkeypatch.setattr(solve, "_found", fail)
     path = tmp_path / "study.toml"
     path.write_text(text_of(GRID, compute="forces"), encoding="utf-8")
     assert main(["study", str(path), "--out", str(tmp_path / "out"), "--no-pictures"]) == 1

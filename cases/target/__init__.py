@@ -1,0 +1,1 @@
+"""The appliance that gives a wanted force system: ``wireslot target``."""
