@@ -17,6 +17,7 @@ from fem.advance import Options as Options
 from fem.carrying_over import held_by
 from fem.equilibrium import Outcome, Problem, problem_of, settle
 from fem.equilibrium_kernel import NOT_FINITE
+from fem.leaving import left_behind
 from fem.model import Model
 from fem.recovery import Snapshot, frames_at, snapshot_of
 from fem.snapping import let_down
@@ -107,6 +108,8 @@ class Increment:
     """No stable equilibrium was found near the last one: the wire was let down to rest from there (fem.snapping)."""
     set_free: float = 0.0
     """Energy lost on that way, N mm."""
+    left: int | None = None
+    """The support that the wire left meanwhile, through the front of its slot; it holds the wire no more."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -167,7 +170,7 @@ def engage(
         if isinstance(leg, Ahead):
             leg = leg.begun(stand, accepted[-1].snapshot)
             _fitting((leg,), len(model.supports))
-        problem, stand = _on_leg(problem, stand, leg)
+        problem, stand = _on_leg(problem, stand, _without(leg, accepted))
         problem = _walk(problem, number, leg, options, accepted, observer)
         gone.append(leg)
     return Path(status_of(accepted[-1]), tuple(accepted), problem, tuple(gone))
@@ -192,6 +195,15 @@ def _on_leg(problem: Problem, stand: tuple[Pose, ...], leg: Leg) -> tuple[Proble
     if leg.active != problem.active:
         problem, stand = _tied(problem, stand, leg.active)
     return replace(problem, ways=Ways.of(stand, leg.ends)), leg.ends
+
+
+def _without(leg: Leg, accepted: Sequence[Increment]) -> Leg:
+    """The leg without the supports that the wire has left."""
+    left = {one.left for one in accepted if one.left is not None}
+    if not left:
+        return leg
+    active = leg.active or (True,) * len(leg.ends)
+    return replace(leg, active=tuple(holds and k not in left for k, holds in enumerate(active)))
 
 
 def _tied(
@@ -228,7 +240,7 @@ def _walk(
         before = kept(problem) if options.snap else ()
         stable = not accepted or accepted[-1].outcome.wrong_pivots == 0
         found = advance(problem, number, target, options, stable)
-        rest = None
+        rest, left = None, None
         why = found.code if isinstance(found, Outcome) else 0
         if isinstance(found, Outcome) and options.follow and share <= SNAPPING / leg.increments:
             down = let_down(problem, number, target, options)
@@ -248,15 +260,22 @@ def _walk(
                 found = down
         if isinstance(found, Outcome):
             share *= 0.5
-            if share < options.least_increment:
+            if share >= options.least_increment:
+                continue
+            target, share = min(reached + share, 1.0), options.least_increment
+            gone = left_behind(problem, accepted[-1].snapshot, number, target, options) if accepted else None
+            if gone is None:
                 status = FAILURES.get(why, Status.TOO_MANY_ITERATIONS)
                 raise NoEquilibrium(status, reached, tuple(accepted), found.history)
-            continue
+            left, rest = gone
+            found = rest.problem, rest.outcome
         problem, outcome = found
         lost = settle(problem, target) + (rest.rubbed if rest else 0.0)
         snapshot = snapshot_of(problem, target, outcome.floor)
+        behind = {one.left for one in accepted} | {left}
+        snapshot.inside[[k for k in behind if k is not None]] = 0.0
         free = rest.set_free if rest else 0.0
-        increment = Increment(number, target, outcome, snapshot, lost, rest is not None, free)
+        increment = Increment(number, target, outcome, snapshot, lost, rest is not None, free, left)
         accepted.append(increment)
         if observer is not None:
             observer(increment)
