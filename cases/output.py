@@ -244,6 +244,7 @@ def _increment(item: IncrementResult) -> dict[str, Any]:
         "lost_nmm": item.lost_nmm,
         "let_down": item.let_down,
         "set_free_nmm": item.set_free_nmm,
+        "left": item.left,
         "iterations": item.iterations,
         "residual_n": item.residual_n,
         "attachments": [

@@ -201,6 +201,8 @@ class IncrementResult:
     """Whether the wire had to be let down to rest from its last shape: it may have snapped to another."""
     set_free_nmm: float = 0.0
     """Energy set free in that, N mm."""
+    left: str | None = None
+    """The attachment that the wire left meanwhile through the front of its slot, and that holds nothing since."""
 
 
 @dataclass(frozen=True, slots=True)
