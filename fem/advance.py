@@ -23,6 +23,7 @@ Array = NDArray[np.float64]
 # So often an increment is followed, and so often nodes may move meanwhile.
 MOST_FOLLOWINGS = 20
 MOST_MOVES = 3
+MOST_WHERE_YIELDING = 15  # iterations
 # How an increment fails, beside the codes of fem.equilibrium_kernel.
 CONTACTS_MOVE_ON = 3
 SUPPORTS_MOVE_ON = 4
@@ -140,7 +141,9 @@ def _solved(problem: Problem, leg: int, target: float, options: Options, near: b
     downhill steps, plain steps (no walls only), steps under a merit function.  Where the answer is ``near``, as when
     arms have followed, the barrier is first started late: from afar it may lead to another equilibrium.
     """
-    most = options.most_iterations
+    yields = problem.model.fibres is not None
+    # what yields stays in its valley by small steps, not by many iterations
+    most = min(options.most_iterations, MOST_WHERE_YIELDING) if yields else options.most_iterations
     load = target if leg == 0 else 1.0
     kept = problem.state.flat.copy()
     if near:
@@ -156,7 +159,7 @@ def _solved(problem: Problem, leg: int, target: float, options: Options, near: b
             return outcome
         problem.state.flat[:] = kept
     outcome = solve(problem, target, most=most, load=load)
-    if outcome.code != CONVERGED and problem.state.low.size == 0:
+    if outcome.code != CONVERGED and problem.state.low.size == 0 and not yields:
         problem.state.flat[:] = kept
         outcome = solve(problem, target, downhill=False, most=most, load=load)
     if outcome.code != CONVERGED:
