@@ -253,6 +253,7 @@ def _increment(item: IncrementResult) -> dict[str, Any]:
         "let_down": item.let_down,
         "set_free_nmm": item.set_free_nmm,
         "dissipated_nmm": item.dissipated_nmm,
+        "left": item.left,
         "iterations": item.iterations,
         "residual_n": item.residual_n,
         "attachments": [

@@ -103,19 +103,22 @@ def one_body_a_tooth(specs: Sequence[AttachmentSpec]) -> tuple[AttachmentSpec, .
 
 
 def _check_shared_teeth(attachments: Sequence[ReadAttachment]) -> None:
-    """Several attachments of one tooth: one support, one segment, one centre of resistance."""
+    """Several attachments of one tooth: one support, one segment, one centre of resistance.  Where the case names a
+    segment, its supports are added up as those of any segment."""
     teeth: dict[str, list[tuple[Table, AttachmentSpec]]] = {}
     for item in attachments:
         if item.spec is not None and item.spec.tooth is not None:
             teeth.setdefault(item.spec.tooth, []).append((item.table, item.spec))
     for tooth, members in teeth.items():
+        if len({spec.segment for _, spec in members}) > 1:
+            what = f"attachments of tooth {tooth} are in different segments, or some in none"
+            members[-1][0].problem("segment", what, "give all attachments of a tooth the same segment")
+        if members[0][1].segment is not None:
+            continue
         supported = [table for table, spec in members if spec.support is not None]
         for table in supported[1:]:
             what = f"tooth {tooth} has a support already, at another of its attachments"
             table.problem("support", what, "give a tooth one support")
-        if len({spec.segment for _, spec in members}) > 1:
-            what = f"attachments of tooth {tooth} are in different segments, or some in none"
-            members[-1][0].problem("segment", what, "give all attachments of a tooth the same segment")
         centres = [
             (table, spec.attachment.pose.to_world(np.array(spec.centre_of_resistance)))
             for table, spec in members

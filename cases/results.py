@@ -209,6 +209,8 @@ class IncrementResult:
     """Energy set free in that, N mm."""
     dissipated_nmm: float = 0.0
     """Energy that the wire's material turned into heat in this increment, N mm; 0 where it is elastic."""
+    left: str | None = None
+    """The attachment that the wire left meanwhile through the front of its slot, and that holds nothing since."""
 
 
 @dataclass(frozen=True, slots=True)

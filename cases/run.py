@@ -25,7 +25,7 @@ from cases.results import (
     WireResult,
 )
 from cases.schema import Case
-from cases.sentences import assumptions, snap_words, status_words, unstable_words
+from cases.sentences import assumptions, left_words, snap_words, status_words, unstable_words
 from cases.shared_teeth import shared_teeth
 from cases.systems import system_of
 from cases.tooth_support import supported
@@ -110,6 +110,13 @@ def result_of(case: Case, model: Model, path: Path) -> RunResult:
                     if one.let_down
                 ]
             ),
+            *left_words(
+                [
+                    (case.attachments[one.left].name, legs[one.leg].name, one.activation)
+                    for one in path.increments
+                    if one.left is not None
+                ]
+            ),
             *unstable_words(
                 [(legs[one.leg].name, one.activation) for one in path.increments if one.outcome.wrong_pivots],
                 case.analysis.snap,
@@ -160,6 +167,7 @@ def increment_result(case: Case, legs: Sequence[Leg | Ahead], increment: Increme
         tuple(on_path),
         increment.let_down,
         increment.set_free,
+        None if increment.left is None else case.attachments[increment.left].name,
     )
 
 

@@ -160,9 +160,9 @@ at = "end"
 # A button may hold the wire by a thread that only pulls, once it is taut.
 # thread = { length = "0.5 mm", stiffness = "20 N/mm" }   # slides = false: an elastic chain
 
-# A second wire: write [[wire]] for each in place of [wire], each with a name, and say in an attachment which wire it holds
-# (left out: the first).  A hook slides along the other wire, a tie does not; above and in_front say how far the wire's
-# middle lies from the other's.
+# A second wire: write [[wire]] for each in place of [wire], each with a name, and say in an attachment which wire it
+# holds (left out: the first).  A hook slides along the other wire, a tie does not; above and in_front say how far the
+# wire's middle lies from the other's.
 #   wire = "overlay"
 #   [[joint]]
 #   name = "hook"

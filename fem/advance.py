@@ -26,6 +26,7 @@ Array = NDArray[np.float64]
 MOST_FOLLOWINGS = 20
 MOST_MOVES = 3
 EXACTLY = 1e-5  # share of the usual distances at the end of a leg
+MOST_WHERE_YIELDING = 15  # iterations
 # How an increment fails, beside the codes of fem.equilibrium_kernel.
 CONTACTS_MOVE_ON = 3
 SUPPORTS_MOVE_ON = 4
@@ -219,7 +220,9 @@ def _solved(
     arms have followed, the barrier is first started late: from afar it may lead to another equilibrium; and so many
     iterations as are the ``least`` are made even where the balance holds already.
     """
-    most = options.most_iterations
+    yields = problem.model.fibres is not None
+    # what yields stays in its valley by small steps, not by many iterations
+    most = min(options.most_iterations, MOST_WHERE_YIELDING) if yields else options.most_iterations
     load = target if leg == 0 else 1.0
     kept = problem.state.flat.copy()
     if near:
@@ -235,7 +238,7 @@ def _solved(
             return outcome
         problem.state.flat[:] = kept
     outcome = solve(problem, target, most=most, load=load)
-    if outcome.code != CONVERGED and problem.state.low.size == 0:
+    if outcome.code != CONVERGED and problem.state.low.size == 0 and not yields:
         problem.state.flat[:] = kept
         outcome = solve(problem, target, downhill=False, most=most, load=load)
         if outcome.code != CONVERGED:

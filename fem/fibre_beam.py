@@ -123,8 +123,8 @@ def places(nodes: Array) -> Array:
 def carried_over(fibres: Fibres, old: Array, new: Array, still: Array) -> Fibres:
     """The fibres of a wire between nodes ``old`` on elements between nodes ``new``: what they remember goes along.
 
-    Between two places memory is interpolated along the wire, fibre by fibre, and drawn on beyond those next to a ``still``
-    arc length, where a corner may be.  A wire that was never strained stays so."""
+    Between two places memory is interpolated along the wire, fibre by fibre, and drawn on beyond those next to a
+    ``still`` arc length, where a corner may be.  A wire that was never strained stays so."""
     elements = new.size - 1
     memory = (elements, *fibres.committed.shape[1:])
     made = fibres._replace(

@@ -42,6 +42,9 @@ dissipated (N mm/mm^3)."""
 MOST_STEPS = 60
 ENOUGH = 1e-13
 """Of the stress looked for."""
+ON_THE_WAY = 1e-9
+"""Of the stress: so little beyond its bound a fibre has not moved.  Asked where it stands it is elastic, as it is if it
+is unloaded; else rounding would say which tangent a step begins with."""
 NO_SHEAR = 1e-200
 """A shear angle so small has no direction."""
 MOST_TOGETHER, NEAR = 12, 1e-7
@@ -100,7 +103,7 @@ def elastoplastic(
     y = shear * (strain[1] - before[n, 1]) - kinematic * before[n, 1] / 3.0
     z = shear * (strain[2] - before[n, 2]) - kinematic * before[n, 2] / 3.0
     trial = math.sqrt(x * x + 3.0 * (y * y + z * z))
-    if not trial > bound:
+    if not trial > (1.0 + ON_THE_WAY) * bound:
         for i in range(6):
             after[n, i] = before[n, i]
         for i in range(3):
@@ -382,7 +385,7 @@ def superelastic(
     drive = _drive(law, axial, turning, r)
     up, down = max(law[5], was), min(law[7], was)
     x, rate, found = share, 0.0, False
-    if drive > up and share < 1.0:
+    if drive > up + ON_THE_WAY * law[6] and share < 1.0:
         x = 1.0
         if up < law[6]:
             found, x, axial, turning, r = _together(law, strain[0], shear, share, up, 1.0, law[6])
@@ -392,7 +395,7 @@ def superelastic(
             lost += _lost(law, share, up, x, reached)
             if x < 1.0:
                 rate = (1.0 - share) / (law[6] - up)
-    elif drive < down and share > 0.0:
+    elif drive < down - ON_THE_WAY * law[6] and share > 0.0:
         x = 0.0
         if down > law[8]:
             found, x, axial, turning, r = _together(law, strain[0], shear, share, down, 0.0, law[8])

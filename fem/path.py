@@ -19,6 +19,7 @@ from fem.equilibrium import Outcome, Problem, problem_of, settle
 from fem.equilibrium_kernel import NOT_FINITE
 from fem.fibre_beam import remember
 from fem.fibre_material import COLDEST, HOTTEST, law_of
+from fem.leaving import left_behind
 from fem.model import Joint, Model
 from fem.recovery import Snapshot, frames_at, snapshot_of
 from fem.snapping import let_down
@@ -129,6 +130,8 @@ class Increment:
     """Energy lost on that way, N mm."""
     work: float = 0.0
     """What supports and dead forces put into the wire, N mm, by the trapezoidal rule; see `fem.work`."""
+    left: int | None = None
+    """The support that the wire left meanwhile, through the front of its slot; it holds the wire no more."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -221,7 +224,7 @@ def _along(
         if isinstance(leg, Ahead):
             leg = leg.begun(stand, accepted[-1].snapshot)
             _fitting((leg,), len(problem.model.supports))
-        problem, stand = _on_leg(problem, stand, leg)
+        problem, stand = _on_leg(problem, stand, _without(leg, accepted))
         problem = _walk(problem, number, leg, options, accepted, observer)
         gone.append(leg)
     return Path(status_of(accepted[-1]), tuple(accepted), problem, tuple(gone))
@@ -248,6 +251,15 @@ def _on_leg(problem: Problem, stand: tuple[Pose, ...], leg: Leg) -> tuple[Proble
     warm = problem.temperatures[1]
     temperatures = (warm, warm if leg.temperature is None else leg.temperature)
     return replace(problem, ways=Ways.of(stand, leg.ends), temperatures=temperatures), leg.ends
+
+
+def _without(leg: Leg, accepted: Sequence[Increment]) -> Leg:
+    """The leg without the supports that the wire has left."""
+    left = {one.left for one in accepted if one.left is not None}
+    if not left:
+        return leg
+    active = leg.active or (True,) * len(leg.ends)
+    return replace(leg, active=tuple(holds and k not in left for k, holds in enumerate(active)))
 
 
 def _tied(
@@ -291,7 +303,7 @@ def _walk(
         stood, last = problem.poses(reached), accepted[-1].snapshot if accepted else None
         stable = not accepted or accepted[-1].outcome.wrong_pivots == 0
         found = advance(problem, number, target, options, stable)
-        rest = None
+        rest, left = None, None
         why = found.code if isinstance(found, Outcome) else 0
         if isinstance(found, Outcome) and options.follow and share <= SNAPPING / leg.increments:
             down = let_down(problem, number, target, options)
@@ -311,20 +323,27 @@ def _walk(
                 found = down
         if isinstance(found, Outcome):
             share *= 0.5
-            if share < options.least_increment:
+            if share >= options.least_increment:
+                continue
+            target, share = min(reached + share, 1.0), options.least_increment
+            gone = left_behind(problem, accepted[-1].snapshot, number, target, options) if accepted else None
+            if gone is None:
                 status = FAILURES.get(why, Status.TOO_MANY_ITERATIONS)
                 raise NoEquilibrium(status, reached, tuple(accepted), found.history)
-            continue
+            left, rest = gone
+            found = rest.problem, rest.outcome
         problem, outcome = found
         lost = settle(problem, target) + (rest.rubbed if rest else 0.0)
         snapshot = snapshot_of(problem, target, outcome.floor)
         remember(problem.beam.fibres)
+        behind = {one.left for one in accepted} | {left}
+        snapshot.inside[[k for k in behind if k is not None]] = 0.0
         free = rest.set_free if rest else 0.0
         work = work_of_supports(stood, snapshot, last)
         if model.loads is not None:
             shares = (reached, target) if number == 0 else (1.0, 1.0)
             work += work_of_forces(model.loads, shares, snapshot, last, model.passive_frames(model.nodes)[0])
-        increment = Increment(number, target, outcome, snapshot, lost, rest is not None, free, work)
+        increment = Increment(number, target, outcome, snapshot, lost, rest is not None, free, work, left)
         accepted.append(increment)
         if observer is not None:
             observer(increment)

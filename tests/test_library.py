@@ -12,7 +12,7 @@ from cases.casefile import LIBRARY, parse_case
 from cases.results import RunResult
 from cases.run import run_case
 from cases.schema import Case
-from tests import library_checks
+from tests import library_checks, shipped
 from tests.linear_wire import bending, between, torsion
 from tests.shipped import case, solved
 
@@ -221,6 +221,7 @@ def test_small_activations_are_linear(name: str, monkeypatch: pytest.MonkeyPatch
     of = parse_case(text, LIBRARY / f"{name}.toml")
     result = run_case(of)
     monkeypatch.setattr(library_checks, "case", lambda _: of)
+    monkeypatch.setattr(shipped, "case", lambda _: of)
     values = library_checks.CHECKS[name]()
     assert len(values) >= 2
     for quantity, expected in values.items():

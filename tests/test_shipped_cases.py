@@ -176,7 +176,7 @@ def test_its_files_say_what_the_result_says(name: str, tmp_path: Path) -> None:
     assert len(path) == len(result.increments) >= 10
     assert float(path[-1]["activation"]) == 1.0
     with (tmp_path / "wire.csv").open(encoding="utf-8", newline="") as file:
-        assert len(list(csv.DictReader(file))) == result.wire.arc_length_mm.size
+        assert len(list(csv.DictReader(file))) == sum(wire.arc_length_mm.size for wire in result.wires)
     # what a bench test says is said of its farthest point
     end = [row for row in path if row["stage"] == OUT][-1] if result.bench else path[-1]
     for item in result.attachments:
@@ -201,12 +201,13 @@ def test_stations_and_elements_refined_together_change_nothing_that_matters(name
     slots = [spec.attachment.slot for spec in case.attachments if spec.attachment.slot is not None]
     count = max((slot.station_offsets().size for slot in slots), default=1)
     model = build_model(case, 2 * count - 1 if slots else None)
-    nodes = np.sort(np.concatenate((model.nodes, 0.5 * (model.nodes[1:] + model.nodes[:-1]))))
+    middles = [0.5 * (of[1:] + of[:-1]) for of in (model.nodes[a : b + 1] for a, b in model.spans)]
+    nodes = np.sort(np.concatenate((model.nodes, *middles)))
     legs = legs_of(case, model)
     path = engage(replace(model, nodes=nodes), legs=legs)
     end = path.last if case.bench is None else path.end_of([leg.name for leg in legs].index(OUT))
     finer = end.snapshot
-    assert nodes.size > 1.8 * here.wire.arc_length_mm.size
+    assert nodes.size > 1.8 * sum(wire.arc_length_mm.size for wire in here.wires)
     force = max(float(np.abs(item.force_n).max()) for item in here.attachments)
     moment = max(float(np.abs(item.moment_nmm).max()) for item in here.attachments)
     for k, item in enumerate(here.attachments):

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from cases.sentences import snap_words, unstable_words
+from cases.sentences import left_words, snap_words, unstable_words
 
 
 def test_nothing_is_told_where_every_increment_found_its_equilibrium_nearby() -> None:
@@ -23,3 +23,13 @@ def test_from_where_on_it_is_unstable_and_what_can_be_done() -> None:
     assert told.startswith("Unstable from 70 % of the activation on") and "snap = true" in told
     (let_go,) = unstable_words([("activation", 0.7)], True)
     assert "snap = true" not in let_go and "no other shape" in let_go
+
+
+def test_which_slots_the_wire_left_and_that_they_hold_nothing_since() -> None:
+    assert left_words([]) == ()
+    first, second = left_words([("canine bracket", "activation", 0.536), ("molar tube", "stage back", 1.0)])
+    assert first.startswith(
+        "The wire left canine bracket through the front of its slot at 54 % of the activation"
+    )
+    assert "no equilibrium was found with it half out" in first and "is taken to hold nothing" in first
+    assert "molar tube" in second and "100 % of the stage back" in second

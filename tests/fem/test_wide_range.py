@@ -12,7 +12,14 @@ from fem.path import Leg, Options, engage
 from fem.section_law import LinearSection
 from geometry.pose import Pose
 from geometry.wire_shapes import Bend, Curved, PassiveShape, Straight
-from tests.fem_problems import ANY_SECTION, Held, cantilever, slender_stiffness, wire_between
+from tests.fem_problems import (
+    ANY_SECTION,
+    Held,
+    cantilever,
+    slender_stiffness,
+    straight_between,
+    wire_between,
+)
 
 ELEMENTS = (10, 80, 320)
 SLENDERNESS = (5.0, 100.0, 2000.0)
@@ -98,3 +105,14 @@ def test_straight_wire_wound_between_clamps(
     turns = path.problem.work.screws[:, 3].sum()
     if twist + bend < 5.0:  # more than half a turn in all comes round the other way
         assert turns == pytest.approx(twist, abs=0.01 if slenderness > 50.0 else 0.2)
+
+
+def test_as_few_increments_as_the_rod_allows() -> None:
+    """One where nothing touches and Newton's method settles, cut where it does not; ten where walls do."""
+    stiffness = slender_stiffness(100.0, torsion=TORSION)
+    light = engage(cantilever(stiffness, 20, [0.0, 3.0, 4.0, 0.0, 0.0, 0.0]))
+    assert [one.activation for one in light.increments] == [1.0]
+    twisted = engage(cantilever(stiffness, 20, [0.0, 3.0, 4.0, 3.0, 0.0, 4.0]))
+    assert 1 < len(twisted.increments) < 10 and twisted.last.activation == 1.0
+    walls = engage(straight_between(Pose(np.array([10.0, 0.3, 0.0]), np.eye(3))))
+    assert len(walls.increments) == 10
