@@ -25,10 +25,8 @@ def modulus_spread(case: Case) -> ModulusSpread | None:
         return None
     low, high = (100.0 * (end / modulus.value - 1.0) for end in (modulus.low, modulus.high))
     others = gives_way(case)
-    over = (
-        f"Over the published range of Young's modulus, {written(modulus.low, 'stress')} to "
-        f"{written(modulus.high, 'stress')},"
-    )
+    name, ends = case.wire.material.name, (written(end, "stress") for end in (modulus.low, modulus.high))
+    over = f"Over the published range of Young's modulus of {name}, {' to '.join(ends)},"
     if not others:
         sentence = (
             f"{over} every force, couple and stress is {_ends(low, high, 'lower', 'higher')} than told."
@@ -39,9 +37,7 @@ def modulus_spread(case: Case) -> ModulusSpread | None:
         )
     else:
         sentence = f"{over} the wire is {_ends(low, high, 'softer', 'stiffer')} than told, the loads less so as a rule."
-        why = f"They are not proportional to its modulus, because {listed(others)} too"
-        if case.wire.material.law is not None:
-            why = f"They are not proportional to its modulus, because {listed(others)}"
+        why = f"They are not proportional to its modulus, because {listed(others)}"
     words = f"{sentence} {why}; that range outweighs all solver error"
     return ModulusSpread(
         modulus.value, modulus.low, modulus.high, low, high, not others, others, sentence, words

@@ -6,9 +6,34 @@ from pathlib import Path
 
 from cases.casefile import LIBRARY
 from cases.study.studyfile import Study, load_study
+from tests.case_texts import MATERIAL
 
 CASE = LIBRARY / "torque-through-play.toml"
 SLOT = 'attachment["lateral incisor bracket"].slot.height'
+
+SHORT = f"""
+title = "A short wire twisted between two slots (invented)"
+[wire]
+material = {MATERIAL}
+section = {{ shape = "rectangle", height = "0.48 mm", depth = "0.63 mm" }}
+passive_shape = [{{ straight = "9 mm" }}]
+seated_in = "left"
+[[attachment]]
+name = "left"
+kind = "bracket"
+slot = {{ height = "0.56 mm", depth = "0.71 mm", width = "2 mm" }}
+position = ["0 mm", "0 mm", "0 mm"]
+at = "1.5 mm"
+stop = true
+[[attachment]]
+name = "right"
+kind = "bracket"
+slot = {{ height = "0.56 mm", depth = "0.71 mm", width = "2 mm" }}
+position = ["6 mm", "0 mm", "0 mm"]
+at = "7.5 mm"
+[analysis]
+increments = 2
+"""
 
 
 def vary(key: str, *lines: str) -> str:

@@ -235,6 +235,8 @@ def test_a_slot_that_is_not_there_is_refused() -> None:
     run = figure_cases.run(MOLAR)
     with pytest.raises(ValueError, match="there is no such slot; slots: molar tube"):
         film_of(run.result, frames_of(run), "slot", "premolar hook")
+    with pytest.raises(ValueError, match="goes with --view slot"):
+        film_of(run.result, frames_of(run), "facial", "molar tube")
     assert set(VIEWS) == {"facial", "occlusal", "mesiodistal", "slot"}
 
 

@@ -167,7 +167,9 @@ def test_every_package_asked_for_is_pinned() -> None:
     assert {re.split(r"[<>=\[; ]", one)[0] for one in asked} | {"hatchling", "editables"} <= pinned
 
 
-@pytest.mark.parametrize("name", ["setup", "demo", "test", "check", "figures", "benchmark", "appliances"])
+@pytest.mark.parametrize(
+    "name", ["setup", "demo", "test", "check", "figures", "benchmark", "study_benchmark", "appliances"]
+)
 def test_scripts_are_sound_shell(name: str) -> None:
     path = ROOT / "scripts" / name
     assert subprocess.run(["bash", "-n", str(path)], check=False).returncode == 0

@@ -237,6 +237,28 @@ def test_a_trimmed_wire_lies_on_the_whole_one() -> None:
     assert sum(lengths) == pytest.approx(result.wire.arc_length_mm[-1] - result.wire.arc_length_mm[0])
 
 
+def test_a_wire_that_ends_at_the_plane_stays_whole() -> None:
+    wire = show_results.cantilever().wire
+    item = show_results.cantilever().attachments[0]
+    for offset in (float(wire.positions_mm[-1, 0]), 50.0):
+        for before in (True, False):
+            assert trimmed(wire, item, offset, before) is wire
+
+
+@pytest.mark.parametrize("name", sorted(show_results.EVERY))
+def test_every_appliance_can_be_looked_at_in_every_way(name: str) -> None:
+    from cases.show import drawing
+
+    result = show_results.EVERY[name]()
+    near = [None, *(item.name for item in result.attachments)]
+    for view, cut, attachment in itertools.product(VIEWS, (*CUTS, None), near):
+        found = drawing.scene_of(result, Look(view, cut, attachment))
+        names = {part.owner for part in found.parts if part.owner is not None}
+        assert names == ({attachment} if attachment else {item.name for item in result.attachments})
+        for part in found.parts:
+            assert np.isfinite(np.asarray(part.mesh.points)).all() and part.mesh.n_cells > 0
+
+
 def test_looks_that_do_not_exist_are_refused() -> None:
     with pytest.raises(ValueError, match="no view called 'frontal'"):
         Look("frontal")  # type: ignore[arg-type]

@@ -158,3 +158,30 @@ def test_a_scene_is_drawn_alike_twice(tmp_path: Path) -> None:
     look = Look("mesiodistal", "mesiodistal", teeth=True)
     one, other = (scene.draw_scene(scene_results.v_bend(), tmp_path / f"{k}.png", None, look) for k in "ab")
     assert one.read_bytes() == other.read_bytes()
+
+
+def test_texts_of_a_window_follow_the_camera() -> None:
+    """Off screen: the camera's view is the one it was aimed at, and texts come, go and keep apart after a turn."""
+    import pyvista as pv
+
+    from cases.show.window import Texts, view_of
+
+    found = drawing.scene_of(scene_results.v_bend(), Look(), (1200, 900))
+    with scene.off_screen():
+        plotter = pv.Plotter(off_screen=True, window_size=[1200, 900])
+        drawing.aim(plotter, found.view)
+        seen = view_of(plotter)
+        np.testing.assert_allclose(seen.axes, found.view.axes, atol=1e-9)
+        points = found.looked.wire.positions_mm
+        np.testing.assert_allclose(seen.project(points), found.view.project(points), atol=1e-6)
+        before = plotter.renderer.GetViewProps().GetNumberOfItems()
+        texts = Texts(plotter, found)
+        texts.place()
+        there = plotter.renderer.GetViewProps().GetNumberOfItems()
+        assert there >= before + 6
+        plotter.camera.azimuth = 50.0
+        texts.place()
+        assert abs(plotter.renderer.GetViewProps().GetNumberOfItems() - there) <= 3
+        texts.clear()
+        assert plotter.renderer.GetViewProps().GetNumberOfItems() == before
+        plotter.close()

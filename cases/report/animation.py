@@ -32,6 +32,7 @@ SECONDS, SHORTEST_MS, LONGEST_MS = 5.0, 80, 450
 FIRST_MS, LAST_MS = 1000, 2500
 """How long the first and the last picture stand."""
 COLOURS = 256
+WHITE = 0xFFFFFF
 
 
 def animate(arguments: argparse.Namespace, console: Console, solve: Callable[[Case], Run | None]) -> int:
@@ -97,15 +98,22 @@ def _in_few_colours(images: Sequence[Image.Image]) -> list[Image.Image]:
     """All pictures with one palette, the colours that are most frequent in all of them, so that nothing flickers; every
     other colour becomes the nearest of these."""
     packed = [_packed(np.asarray(one)) for one in images]
-    found = [np.unique(one, return_inverse=True, return_counts=True) for one in packed]
+    # Nearly all is white, which is the first of the palette and need not be sorted.
+    inked = [np.flatnonzero(one != WHITE) for one in packed]
+    found = [
+        np.unique(one[here], return_inverse=True, return_counts=True)
+        for one, here in zip(packed, inked, strict=True)
+    ]
     colours, first = np.unique(np.concatenate([one[0] for one in found]), return_inverse=True)
     counts = np.bincount(first, weights=np.concatenate([one[2] for one in found]))
     # Of equally frequent ones the darker: the same pictures have the same palette.
-    kept = _parts(colours[np.lexsort((colours, -counts))][:COLOURS])
+    kept = _parts(np.concatenate(([WHITE], colours[np.lexsort((colours, -counts))][: COLOURS - 1])))
+    tree = KDTree(kept)
     out = []
-    for image, (own, inverse, _) in zip(images, found, strict=True):
-        nearest = KDTree(kept).query(_parts(own))[1].astype(np.uint8)
-        flat = Image.fromarray(nearest[inverse].reshape(image.height, image.width))
+    for image, here, (own, inverse, _) in zip(images, inked, found, strict=True):
+        indices = np.zeros(image.height * image.width, dtype=np.uint8)
+        indices[here] = tree.query(_parts(own))[1].astype(np.uint8)[inverse]
+        flat = Image.fromarray(indices.reshape(image.height, image.width))
         flat.putpalette(kept.ravel().tolist())
         out.append(flat)
     return out

@@ -21,13 +21,13 @@ from cases.report.panels import (
     view_keys,
 )
 from cases.report.stress_panel import attachment_numbers, draw_stress
-from cases.results import BACK, ORDERS, OUT, BenchResult, RunResult
+from cases.results import ORDERS, BenchResult, RunResult
 from cases.schema import Case
 from cases.show import activation_figure as curves
 from cases.show import expression, labels
 from cases.show import walls_figure as walls
 from cases.show.agreement import Known, brief, closed_form_differences, difference, sentence
-from cases.show.bench_figure import curve_of, figure_table
+from cases.show.bench_figure import figure_table, measured_of, whole_curve
 from cases.show.closed_form import ReferenceCurve
 from cases.show.loads import views_table
 from cases.show.plots import Band, Line, Plot, name_in_legend, plots_table
@@ -90,17 +90,22 @@ def kinds_of(case: Case, result: RunResult, references: Sequence[ReferenceCurve]
     )
 
 
+def must_fit(what: str, overlaid: bool, banded: bool) -> None:
+    """Raises NotThere where points, or a band, are laid over a figure that takes none."""
+    if overlaid and what not in OVERLAID:
+        raise NotThere(
+            f"--measured and --theory go with --what {', '.join(OVERLAID)}, not with {what}; leave them out"
+        )
+    if banded and what != "torque":
+        raise NotThere(f"--study goes with --what torque, not with {what}; leave it out")
+
+
 def choose(case: Case, result: RunResult, what: str, asked: Question) -> Choice:
     """The figure ``what``.  Raises NotThere for one that the case does not have or that does not take what is asked."""
     there = kinds_of(case, result, asked.references)
     if what not in there:
         raise NotThere(f"this case has no figure {what} that shows anything; there are: {', '.join(there)}")
-    if asked.known and what not in OVERLAID:
-        raise NotThere(
-            f"--measured and --theory go with --what {', '.join(OVERLAID)}, not with {what}; leave them out"
-        )
-    if asked.band is not None and what != "torque":
-        raise NotThere(f"--study goes with --what torque, not with {what}; leave it out")
+    must_fit(what, bool(asked.known), asked.band is not None)
     takes_one = (*OF_ONE, *(OVERLAID[:4] if asked.known else ()))
     if asked.attachment is not None and what not in takes_one:
         raise NotThere(f"--attachment goes with --what {', '.join(OF_ONE)}, not with {what}; leave it out")
@@ -157,15 +162,11 @@ def _slot(result: RunResult, asked: Question) -> Choice:
 
 
 def _bench(result: RunResult, bench: BenchResult, asked: Question) -> Choice:
-    (x, y), (x_back, y_back) = curve_of(bench, OUT), curve_of(bench, BACK)
-    at, values = (*x, *x_back[1:]), (*y, *y_back[1:])
-    known = list(asked.known)
-    if bench.measured_file is not None:
-        known.insert(0, Known("measurement", bench.measured_file, "as the case names it", bench.measured_travel,
-                              bench.measured_load))  # fmt: skip
+    at, values = whole_curve(bench)
+    known = [*measured_of(bench), *asked.known]
     units = ("N mm", "deg") if bench.turns else ("N", "mm")
-    notes, more = _compared(known, Line("computed", at, values, {}), *units)
-    words = f"{told.bench_picture_words(bench)} {' '.join(notes)}".strip()
+    notes, more = _compared(known, Line("computed", tuple(at), tuple(values), {}), *units)
+    words = " ".join([told.bench_picture_words(bench), *notes, *_sources(asked.known)])
     return Choice(
         bench_subject(bench), False, words, lambda: figure_table(bench),
         lambda room, frame, slide: draw_bench_panel(result, room, frame, asked.known, more if slide else NOTHING_MORE),
@@ -191,7 +192,7 @@ def _curve(result: RunResult, what: str, asked: Question) -> Choice:
         notes += [f"{one[:-1]}; {result.attachments[index].name}." for one in said]
         more |= behind
     sources = dict.fromkeys(f"Closed form {one.label}: {one.source}." for one in own)
-    words = " ".join([told.curve_words(result, what, asked.references), *notes])
+    words = " ".join([told.curve_words(result, what, asked.references), *notes, *_sources(known)])
     return Choice(
         "", False, words, lambda: curves.activation_table(result, asked.references, known, what),
         lambda room, frame, slide: draw_curve(

@@ -52,10 +52,15 @@ def report(arguments: argparse.Namespace, console: Console, solve: Solver) -> in
 
 def figure(arguments: argparse.Namespace, console: Console, solve: Solver) -> int:
     """``wireslot figure``: one picture, twice, its numbers, and its words to go with it."""
-    from cases.report.figure import draw_figure, figure_writers
+    from cases.report.choice import NotThere, must_fit
+    from cases.report.figure import FigureError, draw_figure, figure_writers
     from cases.show.closed_form import closed_forms
 
     case = load_case(arguments.case)
+    try:
+        must_fit(arguments.what, bool(arguments.theory or arguments.measured), arguments.study is not None)
+    except NotThere as reason:
+        raise FigureError(str(reason)) from reason
     known = _known(case, arguments)
     folder: Path = arguments.out or Path(".")
     result = _found(case, arguments.results, folder, console, solve)

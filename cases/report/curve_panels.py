@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 
-from cases.report.legends import INDENT, LEGEND_ROW, NOTHING_MORE, flow, with_more, write_flow
+from cases.report.legends import INDENT, LEGEND_ROW, NOTHING_MORE, flow_rows, with_more, write_flow
 from cases.report.panels import Frame, Panel, Room, bare
 from cases.results import AttachmentResult
 from cases.show import walls_figure as walls
@@ -27,7 +27,7 @@ def draw_plots(
     """Plots beside each other with one legend below, ``more`` behind the names in it.  Raises ValueError where they
     have no room."""
     entries = with_more(handles(plots), more)
-    rows = len(flow(entries, room.width - INDENT))
+    rows = flow_rows(entries, room.width - INDENT)
     top = TOP if titled else 0.1
     with style():
         sheet = frame(room.width, room.height)
@@ -50,7 +50,7 @@ def draw_walls(items: Sequence[AttachmentResult], room: Room, frame: Frame = bar
     """One small picture for every slot that opens, in rows of as many as have room.  Raises ValueError for too many."""
     entries = walls.legend_handles(items)
     most = walls.largest(items)
-    rows_below = len(flow(entries, room.width - INDENT))
+    rows_below = flow_rows(entries, room.width - INDENT)
     across = min(len(items), max(1, int((room.width - LEFT) / 1.5)))
     rows = -(-len(items) // across)
     with style():

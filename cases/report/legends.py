@@ -10,7 +10,7 @@ from matplotlib.lines import Line2D
 from matplotlib.patches import Patch
 
 from cases.show.palette import INK
-from cases.show.sheet import SMALL_SIZE, Sheet, text_width
+from cases.show.sheet import SMALL_SIZE, Sheet, text_width, wrapped
 
 Entry = Line2D | Patch
 AnyArtist = TypeVar("AnyArtist", bound=Artist)
@@ -35,24 +35,35 @@ def write_legend(sheet: Sheet, handles: Sequence[Artist], across: int, left: flo
 
 
 def write_flow(sheet: Sheet, handles: Sequence[Artist], left: float, top: float, width: float) -> None:
-    """The same in rows of as many entries as ``width`` inches hold."""
+    """The same in rows of as many entries as ``width`` inches hold; longer names are broken between words."""
     for row in flow(handles, width):
         write_legend(sheet, row, len(row), left, top)
-        top -= LEGEND_ROW
+        top -= LEGEND_ROW * _lines(row)
+
+
+def flow_rows(handles: Sequence[Artist], width: float) -> int:
+    """How many rows of text that takes."""
+    return sum(map(_lines, flow(handles, width)))
 
 
 def flow(handles: Sequence[Artist], width: float) -> list[list[Artist]]:
-    """The entries of a legend row by row."""
+    """The entries of a legend row by row; their names are broken where they must be."""
     rows: list[list[Artist]] = []
     used = 0.0
     for one in handles:
-        wide = MARK + text_width(str(one.get_label()), SMALL_SIZE) + BETWEEN
+        lines = wrapped(str(one.get_label()), SMALL_SIZE, width - MARK)
+        one.set_label("\n".join(lines))
+        wide = MARK + max(text_width(line, SMALL_SIZE) for line in lines) + BETWEEN
         if not rows or used + wide - BETWEEN > width:
             rows.append([])
             used = 0.0
         rows[-1].append(one)
         used += wide
     return rows
+
+
+def _lines(row: Sequence[Artist]) -> int:
+    return max(str(one.get_label()).count("\n") + 1 for one in row)
 
 
 def with_more(handles: Iterable[AnyArtist], more: Mapping[str, str]) -> tuple[AnyArtist, ...]:

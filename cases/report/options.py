@@ -54,7 +54,8 @@ the columns activation_percent and force_N, moment_Nmm or ratio_mm; of torque
 angle_deg,moment_Nmm; of bench also travel_mm,force_N; a third column, like
 plus_minus_Nmm, for the uncertainty; a remark "# source: ..." for their origin.
 Styles: slide, 13.33 x 7.5 in, texts of 18 pt or more; paper, 6.3 in wide as
-printed, texts of 8 pt or more. Each as .png and .svg, with title and caution, and its numbers as .csv.
+printed, texts of 8 pt or more. Each as .png and .svg, with title and caution,
+and its numbers as .csv.
 Exit codes: 0 done, 2 case file, results that do not fit, or a figure that this
 case does not have or that has no room, 3 no equilibrium: nothing is written."""
 

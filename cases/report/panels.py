@@ -24,7 +24,7 @@ from cases.report.legends import (
     MARK,
     NOTHING_MORE,
     Entry,
-    flow,
+    flow_rows,
     with_more,
     write_flow,
     write_legend,
@@ -220,7 +220,7 @@ def draw_curve(
     handles = with_more(
         (*curve_legend(result, fitting if key != "force" else ()), *known_handles(known)), more
     )
-    rows = len(flow(handles, room.width - INDENT)) if legend else 0
+    rows = flow_rows(handles, room.width - INDENT) if legend else 0
     if room.height - LEGEND_ROW * rows - CURVE_AROUND < LEAST_CURVE:
         raise ValueError(f"{len(result.attachments)} curves have no room beside their legend")
     with style():
@@ -290,7 +290,7 @@ def draw_bench_panel(
         entries = [*axes.get_legend_handles_labels()[0], *known_handles(known)]
         handles = with_more(entries, more)
         wide = room.width - INDENT
-        below = sheet.room.bottom + LEGEND_ROW * len(flow(handles, wide))
+        below = sheet.room.bottom + LEGEND_ROW * flow_rows(handles, wide)
         _place(axes, plot_area(sheet.room, below), sheet)
         write_flow(sheet, handles, sheet.room.left + INDENT, below - 0.04, wide)
     return Panel(sheet)

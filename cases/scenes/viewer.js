@@ -175,6 +175,8 @@
     return { ...text, element };
   });
   const DIRECTIONS = [[0, -1], [0, 1], [1, 0], [-1, 0], [1, -1], [-1, -1], [1, 1], [-1, 1]];
+  // Few texts may stand further off; of many, far ones would only be lines across each other.
+  const DISTANCES = texts.length > 12 ? [8, 24, 44] : [8, 24, 44, 76, 110];
   const place_texts = () => {
     const width = canvas.clientWidth, height = canvas.clientHeight, scale = height / (2 * state.half);
     const taken = [];
@@ -194,7 +196,7 @@
         const wish = [dot(state.axes[0], text.away), -dot(state.axes[1], text.away)];
         const along = ([dx, dy]) => (dx * wish[0] + dy * wish[1]) / Math.hypot(dx, dy);
         const ways = DIRECTIONS.slice().sort((p, q) => along(q) - along(p));
-        search: for (const further of [8, 24, 44, 76, 110]) {
+        search: for (const further of DISTANCES) {
           const away = further + scale * text.clear;
           for (const [dx, dy] of ways) {
             const left = x + dx * (away + 0.5 * w) - 0.5 * w, top = y + dy * (away + 0.5 * h) - 0.5 * h;

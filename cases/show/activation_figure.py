@@ -24,6 +24,7 @@ from cases.show import labels
 from cases.show.agreement import Known, closed_form_sentences
 from cases.show.closed_form import ReferenceCurve
 from cases.show.palette import GREY, INK, PALE
+from cases.show.plots import MOST_MARKERS
 from cases.show.sheet import SMALL_SIZE, TEXT_SIZE, Area, Sheet, open_sheet, style
 from cases.show.tables import Cell, Table
 from cases.show.way import gone, stages_of, without_bench
@@ -41,7 +42,6 @@ PANEL_WIDTH, PANEL_HEIGHT = 5.65, 3.5
 LEGEND_LINE = 0.2
 COLUMNS = ("curve", "attachment", "quantity", "activation_percent", "force_n", "moment_nmm", "source")
 FORCE_QUANTITY = "size of the force"
-MOST_MARKERS = 21
 SMALL = 0.01
 """An order whose moments stay below this share of the largest of all orders has no panel."""
 CLOSED = "#000000"

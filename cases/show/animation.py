@@ -71,7 +71,10 @@ class Film:
 def film_of(result: RunResult, frames: Sequence[Frame], view: str, attachment: str | None = None) -> Film:
     """The animation of one ``view``.
 
-    Raises ValueError where the appliance has no slot, or not the one that is asked for."""
+    Raises ValueError where the appliance has no slot, or not the one that is asked for, or where a view is asked for
+    that shows all attachments."""
+    if attachment is not None and view != "slot":
+        raise ValueError("--attachment goes with --view slot; leave it out")
     order = ORDER_OF_VIEW[view]
     items = result.attachments
     sizes = [float(np.linalg.norm(item.force_n)) for item in items]

@@ -14,13 +14,13 @@ from cases.bench_words import bench_sentences
 from cases.result_tables import bench_table
 from cases.results import BACK, OUT, BenchReading, BenchResult, RunResult
 from cases.show import labels
-from cases.show.palette import FORCE, GREY, INK, MOMENT, PALE
+from cases.show.agreement import Known, difference, sentence
+from cases.show.palette import GREY, INK, PALE
+from cases.show.plots import MOST_MARKERS, POINTS, WAY_BACK, WAY_OUT
 from cases.show.sheet import SMALL_SIZE, Area, Sheet, open_sheet, style
 from cases.show.tables import Table
 
 WIDTH, HEIGHT = 8.2, 4.9
-BROAD = "#8fa0bd"
-MOST_MARKERS = 21
 PARTS = {"x": "length (x)", "y": "height (y)", "z": "depth (z)"}
 
 
@@ -33,6 +33,7 @@ def draw_bench(result: RunResult, bench: BenchResult) -> Sheet:
     ]
     if bench.measured_file is not None:
         notes.append(f"Measured: {bench.measured_file}, as the case names it.")
+        notes += validation(bench)
     with style():
         sheet = open_sheet(result, subject(bench), WIDTH, HEIGHT, notes, of_the_end=False)
         room = sheet.room
@@ -77,6 +78,26 @@ def curve_of(bench: BenchResult, stage: str) -> tuple[list[float], list[float]]:
     return [one.travel for one in readings], [one.load for one in readings]
 
 
+def whole_curve(bench: BenchResult) -> tuple[list[float], list[float]]:
+    """Travel and load out and back, the farthest point once."""
+    (out, loads), (back, loads_back) = curve_of(bench, OUT), curve_of(bench, BACK)
+    return [*out, *back[1:]], [*loads, *loads_back[1:]]
+
+
+def measured_of(bench: BenchResult) -> tuple[Known, ...]:
+    """The measured curve that the case names, where it does."""
+    if bench.measured_file is None:
+        return ()
+    source = "as the case names it"
+    return (Known("measurement", bench.measured_file, source, bench.measured_travel, bench.measured_load),)
+
+
+def validation(bench: BenchResult) -> list[str]:
+    """How far the computed curve is from the measured one."""
+    units = ("N mm", "deg") if bench.turns else ("N", "mm")
+    return [sentence(one, difference(one, *whole_curve(bench)), *units) for one in measured_of(bench)]
+
+
 def figure_table(bench: BenchResult) -> Table:
     """Every plotted value, and the whole readings."""
     columns, rows = bench_table(bench)
@@ -98,18 +119,12 @@ def prepare(axes: Axes, bench: BenchResult) -> None:
 
 def draw_curves(axes: Axes, bench: BenchResult) -> None:
     out, back = curve_of(bench, OUT), curve_of(bench, BACK)
-    axes.plot(
-        *out, color=BROAD, linewidth=3.4, marker="o", markersize=7.0, markerfacecolor=FORCE, markeredgecolor=FORCE,
-        markevery=_every(out[0]), zorder=3.0, label="computed, out", gid="out",
-    )  # fmt: skip
-    axes.plot(
-        *back, color=MOMENT, linewidth=1.6, linestyle="--", marker="s", markersize=4.5, markerfacecolor="white",
-        markevery=_every(back[0]), zorder=4.0, label="computed, back", gid="back",
-    )  # fmt: skip
+    axes.plot(*out, markevery=_every(out[0]), zorder=3.0, label="computed, out", gid="out", **WAY_OUT)
+    axes.plot(*back, markevery=_every(back[0]), zorder=4.0, label="computed, back", gid="back", **WAY_BACK)
     if bench.measured_file is not None:
         axes.plot(
-            bench.measured_travel, bench.measured_load, color=INK, linestyle="none", marker="x", markersize=7.0,
-            markeredgewidth=1.6, zorder=5.0, label=f"measured ({bench.measured_file})", gid="measured",
+            bench.measured_travel, bench.measured_load, color=INK, linestyle="none", zorder=5.0,
+            label=f"measured ({bench.measured_file})", gid="measured", **POINTS["measurement"],
         )  # fmt: skip
 
 

@@ -28,6 +28,8 @@ from cases.show.view import Box, View, extent_mm, fit
 Array = NDArray[np.float64]
 
 SHAFT_PIXELS = 4.0
+THICKEST = 0.03
+"""Radius of a shaft, at most, in lengths of the longest arrow: in a small picture of something large."""
 HATCH_PIXELS = 11.0
 """Between section lines."""
 
@@ -52,7 +54,9 @@ def scene_of(result: RunResult, look: Look, size: tuple[int, int] | None = None)
     furnishing = furniture.plan(size, _listed(looked.result))
     view = fit(np.concatenate([seen, *_ends(marks)]), furnishing.stage, size, looked.axes)
     pixel = furnishing.scale / view.pixels_per_mm
-    parts = scene_parts(looked, look, marks, SHAFT_PIXELS * pixel, HATCH_PIXELS * pixel)
+    longest = max((length for _, length in arrow_lengths(marks)), default=np.inf)
+    shaft = min(SHAFT_PIXELS * pixel, THICKEST * longest)
+    parts = scene_parts(looked, look, marks, shaft, HATCH_PIXELS * pixel)
     return Scene(looked, look, tuple(marks), furnishing, view, tuple(parts))
 
 

@@ -18,7 +18,7 @@ from cases.show import activation_figure as curves
 from cases.show import labels
 from cases.show.agreement import Known
 from cases.show.closed_form import ReferenceCurve
-from cases.show.plots import BACK, CLOSED, OUT, Band, Line, Plot, Stretch
+from cases.show.plots import CLOSED, WAY_BACK, WAY_OUT, Band, Line, Plot, Stretch
 from cases.show.way import gone, stages_of, without_bench
 from cases.words import LEAST_SHOWN, ORDER_VIEWS, three
 
@@ -82,7 +82,7 @@ def torque_plot(
     whole = abs(inclined.orders["third"].activation_deg)
     angles = tuple(0.01 * share * whole for share in curves.shares(way))
     torque = tuple(curves.moments(way, index, "third"))
-    lines = [Line(f"computed, {labels.name_text(item)}", angles, torque, OUT)]
+    lines = [Line(f"computed, {labels.name_text(item)}", angles, torque, WAY_OUT)]
     own = [one for one in references if one.order == "third" and one.attachment == item.name]
     lines += [
         Line(f"closed form {one.label}", tuple(a * whole for a in one.activation), one.moment_nmm, CLOSED)
@@ -149,8 +149,8 @@ def back_plots(result: RunResult, case: Case, index: int) -> tuple[Plot, Plot]:
         (f"Moment, {ORDER_VIEWS[order]}", curves.MOMENT_LABEL, "(gf mm)", curves.moments(kept, index, order)),
     ):
         lines = (
-            Line("on the way in", tuple(percent[:turn]), tuple(values[:turn]), OUT),
-            Line("on the way back", tuple(percent[turn - 1 :]), tuple(values[turn - 1 :]), BACK),
+            Line("on the way in", tuple(percent[:turn]), tuple(values[:turn]), WAY_OUT),
+            Line("on the way back", tuple(percent[turn - 1 :]), tuple(values[turn - 1 :]), WAY_BACK),
         )
         plots.append(Plot(title, "activation (%)", label, lines, gram_force))
     return plots[0], plots[1]

@@ -178,6 +178,8 @@ def trimmed(wire: WireResult, item: AttachmentResult, offset: float, before: boo
     centre, axes = item.pose.to_world(crossing[0]), item.pose.axes @ crossing[1]
     beyond = item.pose.to_local(wire.positions_mm)[:, 0] > offset
     crossed = np.flatnonzero(beyond[1:] & ~beyond[:-1])
+    if not crossed.size:
+        return wire
     steps = wire.positions_mm[1:] - wire.positions_mm[:-1]
     i = min(crossed, key=lambda k: float(np.linalg.norm(wire.positions_mm[k] + 0.5 * steps[k] - centre)))
     size = float(steps[i] @ steps[i])

@@ -28,10 +28,14 @@ POINTS: Mapping[Kind, Mapping[str, Any]] = {
     "measurement": {"marker": "x", "markersize": 7.0, "markeredgewidth": 1.6},
 }
 """Marks of known points; all are ink and without a line."""
-OUT: Mapping[str, Any] = {"color": BROAD, "linewidth": 3.4, "marker": "o", "markersize": 7.0, "markerfacecolor": FORCE,
-                          "markeredgecolor": FORCE}  # fmt: skip
-BACK: Mapping[str, Any] = {"color": MOMENT, "linewidth": 1.6, "linestyle": "--", "marker": "s", "markersize": 4.5,
-                           "markerfacecolor": "white"}  # fmt: skip
+WAY_OUT: Mapping[str, Any] = {
+    "color": BROAD, "linewidth": 3.4, "marker": "o", "markersize": 7.0, "markerfacecolor": FORCE,
+    "markeredgecolor": FORCE,
+}  # fmt: skip
+WAY_BACK: Mapping[str, Any] = {
+    "color": MOMENT, "linewidth": 1.6, "linestyle": "--", "marker": "s", "markersize": 4.5,
+    "markerfacecolor": "white",
+}  # fmt: skip
 CLOSED: Mapping[str, Any] = {"color": "#000000", "linewidth": 1.0, "zorder": 20.0}
 
 

@@ -198,8 +198,10 @@ def arc_points(centre: Array, axis: Array, middle: Array, radius: float, sweep: 
 
 
 def arc_arrow(points: Array, shaft_radius: float) -> pv.PolyData:
-    """A round arrow along the arc ``points`` (k, 3); its head ends at the last of them."""
+    """A round arrow along the arc ``points`` (k, 3); its head ends at the last of them and is at most half its length,
+    a short one being thinner all over."""
     step = float(np.linalg.norm(points[1] - points[0]))
+    shaft_radius = min(shaft_radius, 0.5 * step * (len(points) - 1) / 7.5)
     head = 7.5 * shaft_radius
     tail = points[: max(2, len(points) - round(0.8 * head / step))]
     tube = pv.MultipleLines(points=tail).tube(radius=shaft_radius, n_sides=24, capping=True)

@@ -13,7 +13,9 @@ from matplotlib.axes import Axes
 from numpy.typing import NDArray
 
 from cases.show.palette import FORCE, GREY, INK, MOMENT
+from cases.show.plots import BAND
 from cases.show.sheet import SMALL_SIZE, Area, Sheet, style, text_width, wrapped
+from cases.show.study_scatter import draw_scatter
 from cases.show.study_sheet import open_study_sheet, plain_axes
 from cases.study.effects import Effect, Effects, effects
 from cases.study.names import Varied
@@ -26,7 +28,6 @@ from cases.summary import number
 Array = NDArray[np.float64]
 
 WIDTH = 8.6
-BAND = "#c9d1de"
 MOST_BINS = 60
 LONGEST = 2.3
 """Inches for the names of keys, which are broken where they are longer."""
@@ -42,6 +43,12 @@ def figures(summary: Summary) -> dict[str, Sheet]:
         if moved is not None:
             found["tornado"] = draw_tornado(summary, moved)
         found["histogram"] = draw_histogram(summary)
+        spread = summary.telling.outputs[summary.answer]
+        if spread is not None and spread.ranks:
+            where = place_of(summary, summary.telling)
+            under = f"{_capital(name_of(summary, summary.answer))}. {_about(summary)}{f', at {where}' if where else ''}"
+            bad = left_out(summary.telling.statuses)
+            found["scatter"] = draw_scatter(summary, under, f"{bad}." if bad else "")
     return found
 
 

@@ -61,7 +61,7 @@ def show(result: RunResult, look: Look, size: tuple[int, int] | None = None) -> 
         add_part(plotter, part, stress_top(scene.looked), scene.furnishing.scale)
     aim(plotter, scene.view)
     text_at(plotter, HINT, 20.0, 14.0, Font(15.0 * scene.furnishing.scale, GREY))
-    texts = _Texts(plotter, scene)
+    texts = Texts(plotter, scene)
     texts.place()
     if plotter.iren is not None:
         plotter.iren.add_observer("StartInteractionEvent", lambda *_: texts.clear())
@@ -69,7 +69,7 @@ def show(result: RunResult, look: Look, size: tuple[int, int] | None = None) -> 
     plotter.show(title=result.title)
 
 
-class _Texts:
+class Texts:
     """Names and values beside what they belong to, as the camera stands."""
 
     def __init__(self, plotter: pv.Plotter, scene: Scene) -> None:

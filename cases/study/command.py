@@ -122,12 +122,14 @@ def _progress(console: Console, rows: int, forces: bool) -> Iterator[Heard]:
     from rich.progress import BarColumn, MofNCompleteColumn, Progress, TextColumn, TimeRemainingColumn
 
     if forces:
-        from geometry.compiled import needs_compiling
+        from geometry.compiled import CACHE, needs_compiling
 
         if needs_compiling():
-            console.print(
-                "The first run compiles the mechanics once; it takes about a minute.", highlight=False
-            )
+            said = "The first run compiles the mechanics once; it takes about a minute."
+            console.print(said, highlight=False)
+        elif not any(CACHE.rglob("*.walk-*.nbc")):  # of fem.batch, which a single run does not need
+            said = "The first study compiles its part of the mechanics once; it takes about half a minute."
+            console.print(said, highlight=False)
     parts = (TextColumn("rows"), BarColumn(), MofNCompleteColumn(), TimeRemainingColumn())
     with Progress(*parts, console=console, transient=True, disable=not console.is_terminal) as bar:
         task = bar.add_task("rows", total=rows)

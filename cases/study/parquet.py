@@ -6,6 +6,7 @@ from functools import partial
 from pathlib import Path
 from typing import Any
 
+from cases.errors import OutputError
 from cases.files import write_whole
 from cases.study.names import NUMBER, REMARK, STATUS, input_columns, output_columns
 from cases.study.studyfile import Study
@@ -18,8 +19,13 @@ UNITS = {"n": "N", "nmm": "N mm", "deg": "deg", "mpa": "MPa", "share": ""}
 
 def write_parquet(study: Study, table: Path) -> Path:
     """``rows.parquet`` beside the finished ``rows.csv``, whole or not at all.  Raises OutputError."""
-    path = table.with_name(NAME)
-    write_whole(table.parent, {NAME: partial(_convert, study, table)})
+    try:
+        (path,) = write_whole(table.parent, {NAME: partial(_convert, study, table)})
+    except OSError as error:
+        raise OutputError(
+            f"{table.with_name(NAME)} cannot be written: {error.strerror or error}; the rows stand in {table.name}: "
+            "make room, and give the same command again"
+        ) from error
     return path
 
 

@@ -12,12 +12,14 @@ from cases.show.tables import Cell, Table
 from cases.study.names import slug
 from cases.target.search import Found, Judged
 from cases.target.targetfile import Target
-from cases.words import three
+from cases.words import listed, three
 
 if TYPE_CHECKING:
     from rich.console import Console
 
 MOST_SHOWN = 8
+EDGE = 1e-3
+"""Of the bounds' distance: what is nearer to a bound stands at it."""
 UNIT_SUFFIX = {"length": "mm", "force": "n", "moment": "nmm"}
 
 
@@ -52,7 +54,10 @@ def told(found: Found) -> list[str]:
         few = sorted(set(found.failed), key=found.failed.count, reverse=True)
         starts = "1 start" if len(found.failed) == 1 else f"{len(found.failed)} starts"
         lines.append(f"{starts} came to nothing: {few[0]}.")
-    at_edge = sorted({one.name for judged in found.candidates for one, _ in on_bounds(target, judged)})
+    if count and found.candidates[0].idle:
+        idle = listed(found.candidates[0].idle)
+        lines.append(f"Nothing of what is wanted changes with {idle}.")
+    at_edge = sorted({name for judged in found.candidates for name in on_bounds(target, judged)})
     if at_edge:
         lines.append(f"At a bound: {', '.join(at_edge)}.")
     return lines
@@ -70,14 +75,12 @@ def misses(found: Found) -> list[str]:
     return [*lines, *(f"Beyond a limit: {what}." for what in nearest.beyond)]
 
 
-def on_bounds(target: Target, judged: Judged) -> list[tuple[Any, float]]:
+def on_bounds(target: Target, judged: Judged) -> list[str]:
     """The unknowns that stand at one of their bounds."""
-    pairs = zip(target.unknowns, judged.candidate.values, strict=True)
-    edge = 1e-3
     return [
-        (one, value)
-        for one, value in pairs
-        if not one.listed and min(value - one.least, one.most - value) <= edge * (one.most - one.least)
+        one.name
+        for one, value in zip(target.unknowns, judged.candidate.values, strict=True)
+        if not one.listed and min(value - one.least, one.most - value) <= EDGE * (one.most - one.least)
     ]
 
 
@@ -99,9 +102,10 @@ def print_found(found: Found, console: Console) -> None:
     for k, wish in enumerate(target.wanted):
         table.add_row(f"{wish.name} ({wish.asked})", *(wish.shown(_answers(judged)[k]) for judged in shown))
     table.add_row("largest stress (MPa)", *(f"{_answers(judged)[-1]:.0f}" for judged in shown))
-    table.add_section()
     strains = [judged.strain(found.tolerances) for judged in shown]
-    table.add_row("worst wish with all bending errors, in tolerances", *(three(strain) for strain in strains))
+    if shown[0].errors:
+        table.add_section()
+        table.add_row("worst wish with all bending errors, in tolerances", *map(three, strains))
     console.print(table)
     if len(found.candidates) > MOST_SHOWN:
         console.print(f"and {len(found.candidates) - MOST_SHOWN} more in candidates.csv", highlight=False)
@@ -113,7 +117,7 @@ def _print_errors(found: Found, console: Console) -> None:
 
     best, wanted = found.candidates[0], found.target.wanted
     if not best.errors:
-        console.print("No bend and no length of this wire that could be off is known.", highlight=False)
+        console.print("This wire has no bend that could be off.", highlight=False)
         return
     title = "What bending errors do to candidate 1"
     heads = [f"{wish.name} ({wish.unit})" for wish in wanted]

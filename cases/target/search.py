@@ -80,6 +80,8 @@ class Judged:
     slopes: Slopes
     open_ways: int
     """Unknowns, or combinations of them, that the wishes leave open here."""
+    idle: tuple[str, ...]
+    """Unknowns that change nothing of what is wanted here."""
 
     @property
     def effects(self) -> Array:
@@ -315,11 +317,16 @@ def _judged(target: Target, candidate: Candidate) -> Judged:
         (target.angle_error if one.unit.kind == "angle" else target.length_error) / _factor(one)
         for one in errors
     )
-    open_ways = 0
-    if target.free:
-        singular = np.linalg.svd(_change(target, candidate.trial, candidate.values)[:-1], compute_uv=False)
-        open_ways = len(target.free) - int((singular > OPEN * singular.max(initial=0.0)).sum())
-    return Judged(candidate, errors, sizes, found, open_ways)
+    change = _change(target, candidate.trial, candidate.values)[:-1]
+    singular = np.linalg.svd(change, compute_uv=False) if target.free else np.zeros(0)
+    open_ways = len(target.free) - int((singular > OPEN * singular.max(initial=0.0)).sum())
+    moves = np.abs(change).max(axis=0)
+    idle = tuple(
+        one.name
+        for one, most in zip(target.free, moves, strict=True)
+        if most <= OPEN * moves.max(initial=0.0)
+    )
+    return Judged(candidate, errors, sizes, found, open_ways, idle)
 
 
 def _factor(one: Unknown) -> float:

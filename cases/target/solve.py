@@ -23,6 +23,7 @@ from fem.path import Leg, Path, engage, status_of
 from fem.recovery import Snapshot
 from fem.status import NoEquilibrium, Status
 from geometry.pose import Pose
+from geometry.section import Round
 
 Array = NDArray[np.float64]
 Puts = Sequence[tuple[Key, object]]
@@ -56,7 +57,9 @@ def tried(target: Target, puts: Puts) -> Trial:
     except NoEquilibrium as failure:
         return Trial(puts, case, None, None, str(failure))
     if status_of(path.last) is Status.UNSTABLE:
-        return Trial(puts, case, None, None, "the equilibrium is unstable")
+        rolls = " (a bent round wire rolls out unless the case says hold_roll)"
+        why = f"the equilibrium is unstable{rolls if isinstance(case.wire.section, Round) else ''}"
+        return Trial(puts, case, None, None, why)
     found = answers(target.wanted, case, path.last.snapshot, model)
     if not np.isfinite(found).all():
         return Trial(puts, case, path, None, "a moment over no force")

@@ -376,3 +376,39 @@ def test_the_command_reads_points_before_it_solves(
     ]
     assert main(ask) == 2
     assert "rig.csv row 2" in capsys.readouterr().err and not (tmp_path / "o").exists()
+
+
+def test_what_does_not_go_together_is_told_before_anything_is_read(
+    capsys: pytest.CaptureFixture[str],
+) -> None:
+    case = str(shipped.case(TORQUE).path)
+    assert main(["figure", case, "--what", "facial", "--style", "paper", "--measured", "none.csv"]) == 2
+    assert "--measured and --theory go with --what force" in capsys.readouterr().err
+    assert main(["figure", case, "--what", "third", "--style", "paper", "--study", "none"]) == 2
+    assert "--study goes with --what torque" in capsys.readouterr().err
+
+
+def test_published_points_stand_beside_the_curve_and_verify_it(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """The step of 0.35 mm over 7 mm, Burstone & Koenig, Am J Orthod Dentofacial Orthop 93 (1988) 59: 1210 gf mm at both
+    ends; the program's own is 0.7 % below by shear (12 EI/(kGA L^2)) and as much as the table's last digit says."""
+    points = tmp_path / "step.csv"
+    points.write_text(
+        "# source: Burstone & Koenig, Am J Orthod Dentofacial Orthop 93 (1988) 59\n"
+        "activation_percent,moment_gfmm\n0,0\n100,1210\n",
+        encoding="utf-8",
+    )
+    case, out = shipped.case("step-bend-clamped"), tmp_path / "out"
+    known = (read_points(points, "theory", "activation_percent", "moment"),)
+    result = shipped.solved("step-bend-clamped")
+    chosen = choose(case, result, "second", Question(closed_forms(case), "first clamp", known))
+    said = next(note for note in chosen.notes if "step.csv" in note)
+    found = re.search(r"largest difference .* \(([0-9.]+) % of the largest\), at 100 %", said)
+    assert said.startswith("Verification (against theory)") and found is not None and float(found[1]) < 1.0
+    ask = ["figure", str(case.path), "--what", "second", "--style", "slide", "--theory", str(points)]
+    assert main([*ask, "--attachment", "first clamp", "--out", str(out)]) == 0
+    table = (out / "figure-second-slide.csv").read_text(encoding="utf-8")
+    assert "theory: step.csv" in table and f"{1210 * 9.80665e-3:.4f}"[:6] in table
+    assert "verification" in (out / "figure-second-slide.svg").read_text(encoding="utf-8")
+    assert "Burstone & Koenig" in " ".join(capsys.readouterr().out.split())

@@ -82,7 +82,7 @@ def test_what_else_gives_way_is_named_and_the_loads_change_by_less() -> None:
     case = case_of(TIED)
     spread = modulus_spread(case)
     assert spread is not None and not spread.proportional and spread.gives_way == ("threads stretch",)
-    assert "threads stretch too" in spread.words and "as a rule" in spread.sentence
+    assert "because threads stretch;" in spread.words and "as a rule" in spread.sentence
     told = np.linalg.norm(run_case(case).attachment("hook").force_n)
     for percent in (spread.low_percent, spread.high_percent):
         change = 100.0 * (

@@ -94,8 +94,9 @@ ALTERNATIVES = list(_alternatives())
 
 
 def test_there_are_alternatives() -> None:
-    """Two material tables, a round section and one of strands, twelve pieces, three raw angles; another slot, three ligations, walls that
-    give way, friction, a thread, an order of tying in, a snap; a tooth that gives way, in two ways."""
+    """Two material tables, a round section and one of strands, twelve pieces, three raw angles; another slot, three
+    ligations, walls that give way, friction, a thread, an order of tying in, a snap; a tooth that gives way, in two
+    ways."""
     assert len(ALTERNATIVES) == 30
 
 

@@ -21,6 +21,7 @@ from cases.report.options import STYLES as STYLE_NAMES
 from cases.report.options import WHAT
 from cases.report.panels import Room, draw_curve, draw_view
 from cases.show.closed_form import closed_forms
+from cases.show.pictures import figure_writers as line_figures
 from tests import figure_cases, overlaps, shipped
 from tests.figure_cases import BACK, SOFT
 from tests.show_results import EVERY, row_of_brackets
@@ -196,3 +197,27 @@ def test_the_looking_for_overlaps_finds_them() -> None:
     axes.text(*arrow.get_xy().mean(axis=0), "over it")
     panel.sheet.figure.canvas.draw()
     assert ("over it", "force") in overlaps.covered(axes)
+
+
+@pytest.mark.parametrize("name", [TORQUE, BENCH])
+def test_the_pictures_of_a_run_are_the_same_each_time(name: str, tmp_path: Path) -> None:
+    case, result = shipped.case(name), shipped.solved(name)
+    for folder in ("a", "b"):
+        write_whole(tmp_path / folder, line_figures(result, closed_forms(case)))
+    names = sorted(path.name for path in (tmp_path / "a").iterdir())
+    assert {Path(one).suffix for one in names} == {".png", ".svg", ".csv"}
+    for one in names:
+        assert (tmp_path / "a" / one).read_bytes() == (tmp_path / "b" / one).read_bytes()
+
+
+@pytest.mark.parametrize("style", STYLE_NAMES)
+def test_long_names_are_broken_in_a_legend(style: str) -> None:
+    result = shipped.solved(BENCH)
+    assert result.bench is not None
+    long = "a very long name of a file with many words in it that says what rig it was and when " * 2
+    named = replace(result, bench=replace(result.bench, measured_file=f"{long.strip()}.csv"))
+    figure = draw_figure(shipped.case(BENCH), named, "bench", style).figure
+    figure.canvas.draw()
+    assert overlaps.outside(figure) == []
+    texts = [text for legend in figure.legends for text in legend.get_texts()]
+    assert any("\n" in text.get_text() for text in texts) and overlaps.over_each_other(texts, figure) == []

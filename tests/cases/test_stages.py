@@ -151,7 +151,8 @@ BAD_STAGES = {
         '[[stage]]\nfollow = "50 %"', "stage", 1, "no tooth gives way", 'support = "typical"',
     ),
     "back by": (
-        '[[stage]]\nback = "50 %"\nby = ["1 mm", "0 mm", "0 mm"]', "stage 1: by", 3, "a motion and a limit of its own", "leave by out",
+        '[[stage]]\nback = "50 %"\nby = ["1 mm", "0 mm", "0 mm"]', "stage 1: by", 3, "a motion and a limit of its own",
+        "leave by out",
     ),
     "an attachment that is not there": (
         '[[stage]]\nmove = "hok"\nby = ["1 mm", "0 mm", "0 mm"]', "stage 1: move", 2, 'no attachment "hok"', '"hook"',

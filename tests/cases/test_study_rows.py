@@ -26,33 +26,10 @@ from cases.study.rows import MANIFEST, PARTIAL, WHOLE, Rows, open_rows
 from cases.study.run_study import manifest, run_study
 from cases.study.solve import ChangedFileError
 from cases.study.studyfile import Study, load_study
-from tests.case_texts import MATERIAL
+from tests.study_texts import SHORT as CASE
 from tests.study_texts import SLOT, normal, sample, study_of, text_of, vary
 
 ROOT = Path(__file__).resolve().parents[2]
-CASE = f"""
-title = "A short wire twisted between two slots (invented)"
-[wire]
-material = {MATERIAL}
-section = {{ shape = "rectangle", height = "0.48 mm", depth = "0.63 mm" }}
-passive_shape = [{{ straight = "9 mm" }}]
-seated_in = "left"
-[[attachment]]
-name = "left"
-kind = "bracket"
-slot = {{ height = "0.56 mm", depth = "0.71 mm", width = "2 mm" }}
-position = ["0 mm", "0 mm", "0 mm"]
-at = "1.5 mm"
-stop = true
-[[attachment]]
-name = "right"
-kind = "bracket"
-slot = {{ height = "0.56 mm", depth = "0.71 mm", width = "2 mm" }}
-position = ["6 mm", "0 mm", "0 mm"]
-at = "7.5 mm"
-[analysis]
-increments = 2
-"""
 PARTS = (
     vary('attachment["right"].about_x', 'grid = { from = "0 deg", to = "25 deg", count = 3 }'),
     vary(

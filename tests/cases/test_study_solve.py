@@ -128,7 +128,9 @@ def test_the_command(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None
     assert main(["study", str(path), "--out", str(out), "--jobs", "2"]) == 0
     said = capsys.readouterr().out
     names = sorted(file.name for file in out.iterdir())
-    pictures = [f"{stem}.{kind}" for stem in ("curve", "histogram", "tornado") for kind in ("png", "svg")]
+    pictures = [
+        f"{stem}.{kind}" for stem in ("curve", "histogram", "scatter", "tornado") for kind in ("png", "svg")
+    ]
     assert names == sorted(
         [*pictures, "rows.csv", "rows.parquet", "study.json", "summary.csv", "summary.json"]
     )
@@ -184,7 +186,7 @@ def test_figures(tmp_path: Path, deviation: float) -> None:
     assert list(places) == [10.0, 20.0, 30.0] and np.all(values[0] == 0.0)
     assert values[2, 1] == pytest.approx(16.0 * 1.9, rel=0.02) and values[2, 0] < values[2, 1] < values[2, 2]
     drawn = figures(summary)
-    assert list(drawn) == ["curve", "tornado", "histogram"]
+    assert list(drawn) == ["curve", "tornado", "histogram", "scatter"]
     texts = {}
     for stem, sheet in drawn.items():
         assert ink(sheet.figure) > 0.01
@@ -193,7 +195,10 @@ def test_figures(tmp_path: Path, deviation: float) -> None:
     for text in texts.values():
         assert ("no equilibrium" in text) == (deviation > 0.0002)
     assert ("total 1.0" in texts["tornado"]) == (deviation < 0.0002)
-    assert "inclination 30 deg" in texts["histogram"]
+    assert "inclination 30 deg" in texts["histogram"] and "rho +1.00" in texts["scatter"]
+    (dots,) = drawn["scatter"].figure.findobj(lambda artist: artist.get_gid() == "dots wire.section.height")
+    point = summary.telling
+    assert len(dots.get_xdata()) == point.outputs[summary.answer].count == point.statuses["engaged"]
 
 
 def ink(figure: Figure) -> float:

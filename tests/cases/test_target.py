@@ -167,6 +167,17 @@ def test_what_is_open_is_said(tmp_path: Path) -> None:
     assert strains == sorted(strains)
 
 
+def test_an_unknown_that_changes_nothing_is_named(tmp_path: Path) -> None:
+    """A wire that slides through its hook does not feel where along it the hook stands."""
+    hook = between('attachment["premolar hook"].position.x', "20 mm", "23 mm", 'name = "place of the hook"')
+    wish = wanted("premolar hook", "-60 gf", "5 gf", force="y")
+    found = search(
+        target_of(tmp_path, QUICK, between(BEND, "-45 deg", "-5 deg"), hook, wish, case=UPRIGHTING)
+    )
+    assert found.met == 1 and found.candidates[0].idle == ("place of the hook",)
+    assert "Nothing of what is wanted changes with place of the hook." in told(found)
+
+
 # --- statics -------------------------------------------------------------------------------------------------------
 
 
@@ -287,6 +298,20 @@ def test_the_command(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None
     assert molar.orders["second"].moment_nmm == pytest.approx(float(rows[0][column]), rel=1e-9)
     assert molar.orders["second"].moment_nmm == pytest.approx(1000.0 * 9.80665e-3, abs=60.0 * 9.80665e-3)
     assert molar.moment_nmm[2] / molar.force_n[1] == pytest.approx(9.0, abs=1.0)
+
+
+def test_starts_that_come_to_nothing_are_told(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    """A bent round wire rolls out of its plane: no stable equilibrium, no candidate, and a reason."""
+    round_wire = unknown("wire.section", 'values = [{ shape = "round", diameter = "0.016 in" }]')
+    path = tmp_path / "target.toml"
+    path.write_text(
+        text_of(round_wire, wanted("premolar hook", "-40 gf", "2 gf", force="y"), case=UPRIGHTING),
+        encoding="utf-8",
+    )
+    assert main(["target", str(path), "--out", str(tmp_path / "out")]) == 7
+    said = " ".join(capsys.readouterr().out.split())
+    assert "1 start came to nothing: the equilibrium is unstable" in said and "hold_roll" in said
+    assert not (tmp_path / "out" / "candidate-1.toml").exists()
 
 
 def test_when_nothing_meets_the_nearest_is_kept(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
