@@ -25,7 +25,6 @@ from cases.schema import Case
 from cases.words import LEAST_SHOWN, shown
 from fem.model import Model, SlotWalls
 from fem.path import Options, Path, engage
-from fem.section_law import LinearSection
 from fem.status import NoEquilibrium
 
 Array = NDArray[np.float64]
@@ -84,7 +83,7 @@ def estimated(
 def keeps_history(model: Model) -> bool:
     """Whether the way counts, not only where it ends."""
     rubs = any(getattr(support.restraint, "friction", 0.0) > 0.0 for support in model.supports)
-    return rubs or not all(isinstance(wire.law, LinearSection) for wire in model.wires)
+    return rubs or model.fibres is not None
 
 
 def mesh_of(model: Model) -> Mesh:

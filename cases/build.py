@@ -11,6 +11,7 @@ from numpy.typing import NDArray
 from cases.schema import AttachmentSpec, Case
 from cases.tooth_support import compliances
 from cases.wire_stress import elastic_of
+from fem.fibre_section import FibreSection
 from fem.model import Clamp, Edge, Front, Ligature, Model, PointTie, Restraint, SlotWalls, Support
 from fem.section_law import LinearSection
 from fem.together import Joined, together
@@ -43,6 +44,8 @@ def build_model(
     ]
     if len(models) == 1:
         return models[0]
+    if any(model.fibres is not None for model in models):
+        raise ValueError("wires that are joined are linear elastic only so far")
     joints = [Joined((one.wire, one.at), (one.to, one.to_at), one.arm, one.slides) for one in case.joints]
     return together(models, joints)
 
@@ -70,17 +73,18 @@ def _model(
     joined += [one.to_at for one in case.joints if one.to == number]
     marks = np.concatenate([*(_marks(support) for support in supports), joined])
     nodes = mesh(shape, _on_wire(marks, shape.length), fineness=2.0**level)
-    if wire.material.law is not None:
-        raise ValueError(
-            f"{wire.material.name}: a whole case is solved with linear elastic wires only so far"
-        )
     material = elastic_of(wire)
     law = (
         wire.strands.law(material)
         if wire.strands is not None
         else LinearSection.of(wire.section, material, torsion(wire.section))
     )
-    return Model(shape, placed, nodes, wire.section, law, supports, fineness=2.0**level)
+    remembers = wire.material.law
+    fibres = None if remembers is None else FibreSection.for_beam(wire.section, remembers)
+    warm = None if remembers is None else case.analysis.temperature
+    return Model(
+        shape, placed, nodes, wire.section, law, supports, fineness=2.0**level, fibres=fibres, temperature=warm
+    )  # fmt: skip
 
 
 def kept_at_seat(case: Case, wire: int = 0) -> bool:

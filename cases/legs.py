@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable, Sequence
+from dataclasses import replace
 
 import numpy as np
 from numpy.typing import NDArray
@@ -30,33 +31,49 @@ def legs_of(case: Case, model: Model) -> tuple[Leg | Ahead, ...]:
     engaged: Poses = tuple(support.end for support in model.supports)
     names = list(case.held_by)
     legs: list[Leg | Ahead] = list(_engagement(case, names, engaged))
-    stand = engaged
+    stand, warm = engaged, case.analysis.temperature
     ways = Ways.of([support.start for support in model.supports], engaged)
     followed = False
     for stage in case.stages:
         if stage.follow is not None:
-            legs += steps_of(case, stage)
-            followed = True
+            steps = steps_of(case, stage)
+            degrees = _degrees(warm, stage, len(steps))
+            legs += [replace(step, temperature=to) for step, to in zip(steps, degrees, strict=True)]
+            followed, warm = True, degrees[-1]
             continue
         if followed:
-            legs.append(Ahead(stage.name, _mover(case, names, stage), stage.increments))
+            warm = _end(warm, stage)
+            legs.append(Ahead(stage.name, _mover(case, names, stage), stage.increments, warm))
             continue
         if stage.to:
             ends = [_at_share(ways, share) for share in stage.to] * stage.repeat
+            degrees = _degrees(warm, stage, len(ends))
             legs += [
-                Leg(name, end, stage.increments) for name, end in zip(leg_names(stage), ends, strict=True)
+                Leg(name, end, stage.increments, temperature=to)
+                for name, end, to in zip(leg_names(stage), ends, degrees, strict=True)
             ]
-            stand = ends[-1]
+            stand, warm = ends[-1], degrees[-1]
             continue
         if stage.back is not None:
             stand = ways.poses(1.0 - stage.back)
         elif stage.moved is not None:
             stand = _moved(case, stand, names, stage)
-        legs.append(Leg(stage.name, stand, stage.increments))
+        warm = _end(warm, stage)
+        legs.append(Leg(stage.name, stand, stage.increments, temperature=warm))
     if case.bench is not None:
         out = _on_bench(stand, names, case.bench)
         legs += [Leg(OUT, out, case.bench.increments), Leg(BACK, stand, case.bench.increments)]
     return tuple(legs)
+
+
+def _end(warm: float, stage: StageSpec) -> float:
+    """degC at the end of a stage that begins at ``warm``."""
+    return warm if stage.temperature is None else stage.temperature
+
+
+def _degrees(warm: float, stage: StageSpec, count: int) -> list[float]:
+    """degC at the end of each of the ways of a stage, evenly to that at its own end."""
+    return [warm + (_end(warm, stage) - warm) * way / count for way in range(1, count + 1)]
 
 
 def leg_names(stage: StageSpec) -> tuple[str, ...]:

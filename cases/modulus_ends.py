@@ -29,10 +29,16 @@ def with_ends(case: Case, result: RunResult, solve: Callable[[Case], RunResult])
 
 
 def at_modulus(case: Case, modulus: float) -> Case:
-    """The case with another Young's modulus, MPa (of austenite).  Raises ValueError where no alloy has it."""
+    """The case with another Young's modulus, MPa (of austenite), of all wires of the first one's alloy.
+
+    Raises ValueError where no alloy has it."""
     material = case.wire.material
     if material.law is None:
-        return replace(case, wire=replace(case.wire, material=replace(material, youngs_modulus_mpa=modulus)))
+        other = replace(material, youngs_modulus_mpa=modulus)
+        more = tuple(
+            replace(wire, material=other) if wire.material == material else wire for wire in case.more_wires
+        )
+        return replace(case, wire=replace(case.wire, material=other), more_wires=more)
     known = material.modulus
     assert known is not None
     constants = changed(material.constants, [replace(known, value=modulus)])

@@ -62,6 +62,9 @@ def gives_way(case: Case) -> tuple[str, ...]:
     out = []
     if case.wire.material.law is not None:
         out.append("the wire may yield or transform")
+    strange = [wire.name for wire in case.more_wires if wire.material != case.wire.material]
+    if strange:
+        out.append(f"{listed(strange)} {'is' if len(strange) == 1 else 'are'} of another alloy")
     attachments = [spec.attachment for spec in case.attachments]
     if any(words is not None for words in supported(case.attachments)):
         out.append("teeth give way")

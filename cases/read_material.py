@@ -17,8 +17,6 @@ from cases.materials import (
 from cases.reader import Sign, Table, listing, nearest, shown
 from cases.schema import Constant, ConstantKind, MaterialSpec
 
-SOLVED: tuple[Law, ...] = ("elastic",)
-"""Laws with which a whole case can be solved."""
 MODULUS_RANGE = (3e3, 300e3)
 YIELD_RANGE = (50.0, 4000.0)
 """MPa, of wire alloys, with room on both sides (common practice, no source)."""
@@ -56,19 +54,6 @@ def read_material(wire: Table) -> MaterialSpec | None:
     name = wire.text("material", "the alloy's name", '"stainless-steel"')
     alloy = None if name is None else _known(wire, "material", name)
     return None if alloy is None else alloy.spec()
-
-
-def refuse_unsolved(wire: Table, spec: MaterialSpec | None) -> bool:
-    """Whether a whole case can be solved with the material; a problem where it cannot."""
-    if spec is None or spec.law_name in SOLVED:
-        return True
-    wire.problem(
-        "material",
-        f'"{spec.name}" with law = "{spec.law_name}": the wire of a whole case is linear elastic only so far',
-        'write law = "elastic", for a superelastic alloy "martensitic-nickel-titanium" or a table with the '
-        "youngs_modulus of small activations; wireslot bench-test strains a piece of wire with this law",
-    )
-    return False
 
 
 def read_own(table: Table) -> MaterialSpec | None:

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 
 from cases import units
 from cases.data_files import DataFiles
-from cases.read_material import read_material, refuse_unsolved
+from cases.read_material import read_material
 from cases.read_shapes import KINDS, read_larger
 from cases.read_strands import KEYS as STRAND_KEYS
 from cases.read_strands import read_strands
@@ -66,9 +66,10 @@ def read_wire(table: Table, files: DataFiles, alone: bool = True) -> ReadWire:
     name = table.text("name", "a name for the wire, of which there are several", '"base arch"', not alone)
     section, strands = _section(table)
     material = read_material(table)
-    if refuse_unsolved(table, material) and material is not None and material.law is not None and strands:
+    if material is not None and material.law is not None and (strands is not None or not alone):
+        only = "strands" if strands is not None else "wires of a case with several"
         table.problem(
-            "material", f'strands are linear elastic only, "{material.name}" has law = "{material.law_name}"',
+            "material", f'{only} are linear elastic only so far, "{material.name}" has law = "{material.law_name}"',
             'write the material as a table with law = "elastic"',
         )  # fmt: skip
     return ReadWire(

@@ -15,6 +15,7 @@ from cases.follow import follow_steps
 from cases.force_system import attachment_result, vector
 from cases.joints import hook_words, joint_results
 from cases.legs import end_of_way, legs_of
+from cases.memory import wire_memory
 from cases.modulus_spread import modulus_spread
 from cases.provenance import provenance
 from cases.results import (
@@ -96,7 +97,9 @@ def result_of(case: Case, model: Model, path: Path) -> RunResult:
     wires = tuple(wire_result(case, model, snapshot, number) for number in range(len(case.wires)))
     joints = joint_results(case, model, snapshot)
     between = deepest_between_stations(path.problem, 1.0)
-    increments = tuple(increment_result(case, legs, increment) for increment in path.increments)
+    increments = _with_losses(
+        [increment_result(case, legs, increment) for increment in path.increments], path
+    )
     return RunResult(
         title=case.title,
         status=status.name.lower(),
@@ -138,7 +141,19 @@ def result_of(case: Case, model: Model, path: Path) -> RunResult:
         joints=joints,
         teeth=teeth,
         modulus_spread=modulus_spread(case),
+        memory=wire_memory(case, model, path, legs, increments),
     )
+
+
+def _with_losses(told: Sequence[IncrementResult], path: Path) -> tuple[IncrementResult, ...]:
+    """What became heat in the wire's material from each increment to the next."""
+    before, out = 0.0, []
+    for one, increment in zip(told, path.increments, strict=True):
+        readings = increment.snapshot.fibres
+        after = before if readings is None else readings.dissipated
+        out.append(replace(one, dissipated_nmm=after - before))
+        before = after
+    return tuple(out)
 
 
 def increment_result(case: Case, legs: Sequence[Leg | Ahead], increment: Increment) -> IncrementResult:
@@ -167,17 +182,20 @@ def increment_result(case: Case, legs: Sequence[Leg | Ahead], increment: Increme
         tuple(on_path),
         increment.let_down,
         increment.set_free,
-        None if increment.left is None else case.attachments[increment.left].name,
+        left=None if increment.left is None else case.attachments[increment.left].name,
     )
 
 
 def wire_result(case: Case, model: Model, snapshot: Snapshot, number: int = 0) -> WireResult:
     """An engaged wire node by node; at a node between two elements the larger stress counts."""
     spec, wire, (first, last) = case.wires[number], model.wires[number], snapshot.spans[number]
-    ends = snapshot.resultants[first:last]  # (m, 2, 6)
+    ends, here = snapshot.resultants[first:last], slice(first, last + 1)  # (m, 2, 6)
     axial, shear, equivalent = wire_stress(spec, ends)
+    along, across = _larger_at_nodes(axial), _larger_at_nodes(shear)
+    if snapshot.fibres is not None:
+        read = snapshot.fibres
+        along, across, equivalent = read.axial[here], read.shear[here], read.stress[here]
     nodal = np.concatenate((ends[:, 0], ends[-1:, 1]))
-    here = slice(first, last + 1)
     passive, _ = model.passive_frames(snapshot.arcs[here])
     largest = float(equivalent.max())
     yields = spec.material.yield_mpa
@@ -188,8 +206,8 @@ def wire_result(case: Case, model: Model, snapshot: Snapshot, number: int = 0) -
         positions_mm=snapshot.positions[here],
         axes=snapshot.axes[here],
         passive_positions_mm=passive,
-        bending_stress_mpa=_larger_at_nodes(axial),
-        shear_stress_mpa=_larger_at_nodes(shear),
+        bending_stress_mpa=along,
+        shear_stress_mpa=across,
         force_n=nodal[:, :3],
         moment_nmm=nodal[:, 3:],
         largest_stress_mpa=largest,

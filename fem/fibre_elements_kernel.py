@@ -423,8 +423,9 @@ def keep_memory(fibres):
 
 @kernel
 def read_fibres(fibres, strains, out):
-    """out (m, 2, 6) of every section, at rest with ``strains`` (m, 2, s): largest von Mises stress (MPa), shares of its
-    area that have yielded and that are martensite, largest p, energies dissipated so far and stored (N mm/mm)."""
+    """out (m, 2, 8) of every section, at rest with ``strains`` (m, 2, s): largest von Mises stress (MPa), shares of its
+    area that have yielded and that are martensite, largest p, energies dissipated so far and stored (N mm/mm), largest
+    stress along the wire and largest shear stress (MPa)."""
     kind, law, weights, axial, shear = fibres.kind[0], fibres.law, fibres.weights, fibres.axial, fibres.shear
     youngs, rigidity, limit = fibres.moduli[0], fibres.moduli[1], fibres.moduli[2]
     strain, stress, tangent = np.empty(3), np.empty(3), np.empty((3, 3))
@@ -434,7 +435,7 @@ def read_fibres(fibres, strains, out):
         for g in range(2):
             e = strains[element, g]
             before, after = fibres.committed[element, g], fibres.trial[element, g]
-            largest = yielded = martensite = plastic = lost = stored = 0.0
+            largest = yielded = martensite = plastic = lost = stored = along = sheared = 0.0
             for i in range(size):
                 stored += 0.5 * fibres.elastic[i] * e[i] * e[i]
             for n in range(weights.size):
@@ -448,6 +449,7 @@ def read_fibres(fibres, strains, out):
                 square = x * x + 3.0 * (y * y + z * z)
                 if before[n, 3] == 0.0 and square <= limit * limit:
                     largest = max(largest, square)
+                    along, sheared = max(along, abs(x)), max(sheared, y * y + z * z)
                     lost += weights[n] * before[n, 5]
                     continue
                 strain[0], strain[1], strain[2] = s0, s1, s2
@@ -455,6 +457,7 @@ def read_fibres(fibres, strains, out):
                 w = weights[n]
                 across = stress[1] * stress[1] + stress[2] * stress[2]
                 largest = max(largest, stress[0] * stress[0] + 3.0 * across)
+                along, sheared = max(along, abs(stress[0])), max(sheared, across)
                 lost += w * after[n, 5]
                 energy = potential(kind, law, strain, stress, after, n) - after[n, 5]
                 stored += w * (energy - 0.5 * (s0 * x + s1 * y + s2 * z))
@@ -466,3 +469,4 @@ def read_fibres(fibres, strains, out):
             out[element, g, 0], out[element, g, 1] = math.sqrt(largest), yielded / area
             out[element, g, 2], out[element, g, 3] = martensite / area, plastic
             out[element, g, 4], out[element, g, 5] = lost, stored
+            out[element, g, 6], out[element, g, 7] = along, math.sqrt(sheared)

@@ -29,6 +29,10 @@ class FibreReadings:
     """(m, 2, 6) of the sections there, 1 and 1/mm; order as in `fem.section_law`."""
     stress: Array
     """(n,) MPa: largest von Mises stress of the fibres."""
+    axial: Array
+    """(n,) MPa: largest stress along the wire, tension or compression."""
+    shear: Array
+    """(n,) MPa: largest shear stress."""
     yielded: Array
     """(n,) share of the section's area that has yielded so far."""
     martensite: Array
@@ -44,7 +48,7 @@ class FibreReadings:
     martensite_share: float
 
     def __post_init__(self) -> None:
-        for name in ("arcs", "strains", "stress", "yielded", "martensite", "plastic"):
+        for name in ("arcs", "strains", "stress", "axial", "shear", "yielded", "martensite", "plastic"):
             object.__setattr__(self, name, frozen(getattr(self, name)))
 
 
@@ -55,13 +59,13 @@ def readings_of(problem: Problem, activation: float) -> FibreReadings | None:
     if problem.model.fibres is None:
         return None
     state, nodes = problem.state, problem.model.nodes
-    read = np.empty((*state.strains.shape[:2], 6))
+    read = np.empty((*state.strains.shape[:2], 8))
     read_fibres(fibres, state.strains, read)
     arcs = places(nodes)
     half = np.repeat(0.5 * problem.beam.lengths, 2)
-    flat = read.reshape(-1, 6)
+    flat = read.reshape(-1, 8)
     whole = half @ flat
-    at_nodes = [np.interp(nodes, arcs.ravel(), flat[:, k]) for k in range(4)]
+    at_nodes = [np.interp(nodes, arcs.ravel(), flat[:, k]) for k in (0, 6, 7, 1, 2, 3)]
     return FibreReadings(
         problem.temperature(activation),
         arcs,
@@ -70,6 +74,8 @@ def readings_of(problem: Problem, activation: float) -> FibreReadings | None:
         at_nodes[1],
         at_nodes[2],
         at_nodes[3],
+        at_nodes[4],
+        at_nodes[5],
         float(whole[4]),
         float(whole[5]),
         float(whole[1] / half.sum()),

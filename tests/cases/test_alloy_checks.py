@@ -6,7 +6,6 @@ from pathlib import Path
 
 import pytest
 
-from cases import read_material
 from cases.alloy_checks import recovered_strain
 from cases.casefile import parse_case
 from cases.errors import CaseFileError
@@ -16,12 +15,6 @@ from tests.cases.conftest import SOUND_CASE
 
 REMEMBERS = SOUND_CASE.replace('"stainless-steel"', '"superelastic-nickel-titanium"')
 GENTLE = REMEMBERS.replace('radius = "1 mm"', 'radius = "6 mm"')
-
-
-@pytest.fixture(autouse=True)
-def solved(monkeypatch: pytest.MonkeyPatch) -> None:
-    """Every law, as once whole cases are solved with them."""
-    monkeypatch.setattr(read_material, "SOLVED", ("elastic", "elastoplastic", "superelastic"))
 
 
 def read(text: str) -> Case:

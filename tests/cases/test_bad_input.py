@@ -162,9 +162,12 @@ BAD = {
         '"stainless-steel"', '"stainles-steel"', "wire.material", 4, "no such alloy",
         'did you mean "stainless-steel"?',
     ),
-    "superelastic": (
-        '"stainless-steel"', '"superelastic-nickel-titanium"', "wire.material", 4,
-        "linear elastic only so far", "martensitic",
+    "strands that remember": (
+        '"stainless-steel"\nsection = { shape = "rectangle", height = "0.017 in", depth = "0.025 in", edge_radius = '
+        '"0.05 mm" }',
+        '"superelastic-nickel-titanium"\nsection = { shape = "strands", strands = 3, strand_diameter = "0.2 mm", '
+        'lay_angle = "9 deg" }',
+        "wire.material", 4, "strands are linear elastic only so far", 'law = "elastic"',
     ),
     "own material": (
         '"stainless-steel"', '{ name = "x", youngs_modulus = "180 GPa" }', "wire.material.poisson", 4,
