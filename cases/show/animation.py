@@ -49,7 +49,7 @@ ALIKE = 0.99
 """Torques that differ by less than this are about the same."""
 MOST_READ = 2
 """Attachments whose loads have room to be read."""
-AROUND = np.array([0.75, 0.85])
+AROUND = np.array([0.75, 1.0])
 """Inches around what a view shows, both sides together: numbers, title and directions."""
 
 

@@ -29,7 +29,7 @@ A study file names a case and says which of its keys vary, and how:
   deviation = "0.0002 in"
 
 led = true in a grid leads every appliance through its values, one after the
-other, as a rig does: a curve of 12 angles costs little more than one angle.
+other, as a rig does: a curve of 12 angles costs about as much as one angle.
 stress = true at the top adds the largest stress and its share of the yield.
 
 Into DIR: rows.csv and rows.parquet, every row with its inputs, its status and
