@@ -76,7 +76,8 @@ def hooked(height: float) -> float:
     """A level rail, a million times as stiff, at ``height`` over a level cantilever: the hook's force is upright, as a
     dead load is, however far it slides."""
     start = Pose(np.array([0.0, height, 0.0]), np.eye(3))
-    ends = [Support(Clamp(), arc, *[Pose(np.array([arc, height, 0.0]), np.eye(3))] * 2) for arc in (0.0, 1.2)]
+    poses = [(arc, Pose(np.array([arc, height, 0.0]), np.eye(3))) for arc in (0.0, 1.2)]
+    ends = [Support(Clamp(), arc, pose, pose) for arc, pose in poses]
     rail = Model(straight(1.2), start, np.linspace(0.0, 1.2, 25), THIN, slender(1.0, 1e6, 1e6), tuple(ends))
     wire = cantilever(slender(1.0), NOTHING)
     path = engaged(together([rail, wire], [Joined((1, 1.0), (0, 1.0), slides=True)]))
