@@ -208,6 +208,8 @@ def _draw_labels(
     """Name, force and moment of every attachment, each beside what it belongs to."""
     scale = furnishing.scale
     brief = len(marks) > labels.MANY
+    names = (mark.attachment.name for mark in marks)
+    short = dict(zip(names, labels.short_names(result), strict=True))
     texts: list[tuple[str, Font]] = []
     wishes: list[labels.Wish] = []
 
@@ -241,7 +243,8 @@ def _draw_labels(
         below = -1.0 if above else 1.0
         edge = view.project(mark.reach)
         foot = np.array([centre[0], edge[:, 1].min() if below < 0 else edge[:, 1].max()])
-        ask(labels.mark_text(mark.attachment, mark.arrow is None, mark.arc is None, brief), name, foot,
+        text = labels.mark_text(mark.attachment, mark.arrow is None, mark.arc is None, brief)
+        ask(short[mark.attachment.name] if brief else text, name, foot,
             np.array([0.0, below]), (8.0 if brief else 16.0) * scale)  # fmt: skip
 
     # The first to be placed stand nearest: of many attachments the names, else the values.

@@ -110,8 +110,10 @@ def draw(
     _axes(plotter, layout, result, view)
     _scale_bar(plotter, layout, view)
     s = layout.scale
+    # four lines have room beside the scale bar, more rise above it
+    highest = 118.0 + 24.0 * max(len(legend) - 4, 0)
     for i, line in enumerate(legend):
-        text_at(plotter, line, layout.foot + 260.0 * s, (118.0 - 24.0 * i) * s, Font(SMALL_SIZE * s, GREY))
+        text_at(plotter, line, layout.foot + 260.0 * s, (highest - 24.0 * i) * s, Font(SMALL_SIZE * s, GREY))
     text_at(plotter, CAUTION, LEFT * s, 16.0 * s, Font(15.0 * s, GREY))
 
 
