@@ -196,8 +196,10 @@ def place_arms(problem: Problem, arcs: Array) -> None:
     state.touch.arm[:] = (inward @ (places - state.positions[node])[:, :, None])[:, :, 0]
     state.touch.turn[:] = inward @ sections
     state.touch.reach[:] = at - nodes[node]
-    firsts, lasts = np.array(problem.model.spans).T
-    state.touch.outermost[:] = np.isin(node, lasts).astype(np.int64) - np.isin(node, firsts)
+    state.touch.outermost[:] = 0
+    for first, last in problem.model.spans:
+        state.touch.outermost[node == first] = -1
+        state.touch.outermost[node == last] = 1
     state.touch.course[:] = course_at(problem, at, nodes[node])
 
 
@@ -213,7 +215,8 @@ def course_at(problem: Problem, at: Array, node: Array) -> Array:
     course = np.empty((at.size, 3))
     first, last = problem.model.ends_at(at)
     for column, places in enumerate((node, at, at)):
-        ends = [(places + way).clip(first, last) for way in (-MEAN_OVER, MEAN_OVER)]
+        # twice as quick as clip
+        ends = [np.minimum(np.maximum(places + way, first), last) for way in (-MEAN_OVER, MEAN_OVER)]
         turned, went = (
             np.interp(ends[1], nodes, reached[:, k]) - np.interp(ends[0], nodes, reached[:, k])
             for k in (3 + column, 0)

@@ -53,6 +53,8 @@ def arms_off(problem: Problem, followings: int = 0, within: float = 1.0) -> Arra
     After some ``followings`` neighbouring stations that take turns in pressing are near enough if they are as near as
     those that do not press.  ``within``: share of the usual distances that is near enough."""
     off, far = _sites_off(problem, followings, within)
+    if not problem.hooks.support.size:
+        return off if far else None
     ahead, slips = hooks_off(problem)
     return np.concatenate((off, ahead)) if far or slips else None
 
@@ -88,7 +90,8 @@ def pressing(problem: Problem) -> Array:
     state = problem.state
     sites = problem.constraints.sites.slot.size
     forces = np.bincount(problem.constraints.site_of, np.abs(state.low - state.high), minlength=sites)
-    return np.concatenate((forces, hook_forces(problem)))
+    hooks = problem.hooks.support.size
+    return np.concatenate((forces, hook_forces(problem))) if hooks else forces.astype(np.float64)
 
 
 def relaxed(share: float, last: Array | None, off: Array) -> float:
@@ -166,8 +169,10 @@ def _with_nodes_at_stations(problem: Problem, exactly: bool) -> Problem | None:
     The nodes between two stations stretch evenly.  Where a bend, a held section or an end is in their way, the wire
     is meshed anew."""
     nodes, places = problem.model.nodes, station_places(problem)
-    hooks, hooked = hook_nodes(problem, places)
-    node, places = np.concatenate((problem.station_nodes, hooks)), np.concatenate((places, hooked))
+    node = problem.station_nodes
+    if problem.hooks.support.size:
+        hooks, hooked = hook_nodes(problem, places)
+        node, places = np.concatenate((node, hooks)), np.concatenate((places, hooked))
     size = np.minimum(np.diff(nodes, prepend=-np.inf), np.diff(nodes, append=np.inf))[node]
     here = np.isfinite(places) & ~np.isin(node, problem.still_nodes)
     off = np.where(here, np.abs(places - nodes[node]), 0.0)

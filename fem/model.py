@@ -223,9 +223,10 @@ class Model:
         return self.wires[int(self.wire_of(np.array([arc]))[0])].section if self.others else self.section
 
     def ends_at(self, arcs: Array) -> tuple[Array, Array]:
-        """Arc lengths (k,) of the first and the last node of the wires on which ``arcs`` (k,) lie."""
+        """Arc lengths of the first and the last node of the wires on which ``arcs`` (k,) lie: (k,), where there is one
+        wire (1,)."""
         if not self.others:
-            return np.full(arcs.size, self.nodes[0]), np.full(arcs.size, self.nodes[-1])
+            return self.nodes[:1], self.nodes[-1:]
         spans = self.nodes[np.array(self.spans)][self.wire_of(arcs)]
         return spans[:, 0], spans[:, 1]
 
@@ -299,7 +300,8 @@ class Model:
                 arcs.append(support.restraint.other)
                 if support.restraint.other == support.arc:
                     raise ValueError(f"joint {k} holds the wire to itself, at {support.arc:.6g} mm")
-            for arc, first, last in zip(arcs, *self.ends_at(np.array(arcs)), strict=True):
+            ends = np.broadcast_arrays(arcs, *self.ends_at(np.array(arcs)))
+            for arc, first, last in zip(*ends, strict=True):
                 slack = END_ROUNDING * last
                 if not first - slack <= arc <= last + slack:
                     raise ValueError(

@@ -228,6 +228,8 @@ def draw_labels(plotter: pv.Plotter, scene: Scene) -> None:
     marks, result, view, furnishing = list(scene.marks), scene.looked.result, scene.view, scene.furnishing
     scale = furnishing.scale
     brief = len(marks) > labels.MANY
+    names = (mark.attachment.name for mark in marks)
+    short = dict(zip(names, labels.short_names(result), strict=True))
     texts: list[tuple[str, Font]] = []
     wishes: list[labels.Wish] = []
 
@@ -263,7 +265,8 @@ def draw_labels(plotter: pv.Plotter, scene: Scene) -> None:
         foot = np.array([centre[0], edge[:, 1].min() if below < 0 else edge[:, 1].max()])
         told = scene.look.exact
         none = mark.arrow is None and not told, mark.arc is None and not told
-        ask(labels.mark_text(mark.attachment, *none, brief), name, foot,
+        text = labels.mark_text(mark.attachment, *none, brief)
+        ask(short[mark.attachment.name] if brief else text, name, foot,
             np.array([0.0, below]), (8.0 if brief else 16.0) * scale)  # fmt: skip
 
     def ask_pressed(pressed: Pressed) -> None:
