@@ -76,6 +76,8 @@ def follow_load(
             "arc length follows a rod that touches nothing: use engage for slots, edges and threads, or hold "
             "the rod by clamps and ties"
         )
+    if model.fibres is not None:
+        raise ValueError("arc length follows a wire that is elastic: use engage where it yields or transforms")
     if model.links:
         raise ValueError("arc length follows a rod without links: use engage")
     if not problem.loads.dead.any() or loads_turn(problem.loads):
