@@ -16,7 +16,7 @@ from numpy.typing import NDArray
 
 from fem.advance import MOST_FOLLOWINGS, MOST_MOVES, Options, advance, kept, put_back
 from fem.arrays import State
-from fem.batch_core import NEEDS_HELP, NEEDS_NODES, WHOLE, walk
+from fem.batch_kernel import NEEDS_HELP, NEEDS_NODES, WHOLE, walk
 from fem.equilibrium import BARRIER_END, BARRIER_NEAR, BARRIER_START, MEAN_OVER, Outcome, Problem
 from fem.following import (
     LEAST_WAY,

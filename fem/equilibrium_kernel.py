@@ -64,7 +64,7 @@ HELD = 1e-10  # mm or radians: error of a hold
 
 
 @kernel
-def _newton(
+def newton(
     beam, loads, slot_position, slot_axes, sites, holds, state, work, scales,
     mu_start, mu_end, careful, downhill, rubs, fewest, most, history, done,
 ):  # fmt: skip
@@ -236,7 +236,7 @@ def solve_increment(
     copy_state(state.flat, backup.flat)
     keep_walls(half_range, mode, target, low, high)
     while True:
-        code, more, wrong_now = _newton(
+        code, more, wrong_now = newton(
             beam, loads, slot_position, slot_axes, sites, holds, state, work, scales,
             phase_mu_start, phase_mu_end, searching, downhill, rubs, fewest, phase_most, history, iterations,
         )  # fmt: skip

@@ -10,7 +10,7 @@ from numpy.typing import NDArray
 from fem.arrays import Fibres
 from fem.equilibrium import Problem
 from fem.fibre_beam import places
-from fem.fibre_elements_kernel import read_fibres
+from fem.fibre_sums_kernel import read_fibres
 from geometry.pose import frozen
 
 Array = NDArray[np.float64]

@@ -78,6 +78,10 @@ def follow_load(
         )
     if model.others or any(support.is_joint for support in model.supports):
         raise ValueError("arc length follows one rod without joints: use engage for several wires")
+    if model.fibres is not None:
+        raise ValueError(
+            "arc length follows a wire that is elastic: use engage where it yields or transforms"
+        )
     if model.links:
         raise ValueError("arc length follows a rod without links: use engage")
     if not problem.loads.dead.any() or loads_turn(problem.loads):

@@ -10,7 +10,7 @@ import pytest
 from cases.build import build_model
 from cases.casefile import LIBRARY, load_case
 from cases.legs import legs_of
-from fem import batch_prisms
+from fem import prisms_kernel
 from fem.batch import plain, walked
 from fem.contact_kernel import evaluate_sites
 from fem.equilibrium import MEAN_OVER, Problem, place_arms, problem_of
@@ -149,7 +149,7 @@ def test_prisms_course_and_distances_are_those_of_the_usual_way(bent: Problem) -
     for part in state.touch[:5]:
         part[:] = 0
     screws, reached = np.empty((nodes.size - 1, 6)), np.empty((nodes.size, 6))
-    batch_prisms.place_prisms(
+    prisms_kernel.place_prisms(
         nodes, constraints.station_of, bent.station_nodes, state, arcs.copy(), MEAN_OVER, screws, reached,
         np.empty((sites, 3)), np.empty((sites, 3, 3)),
     )  # fmt: skip
@@ -158,14 +158,14 @@ def test_prisms_course_and_distances_are_those_of_the_usual_way(bent: Problem) -
     evaluate_sites(*bent.poses(1.0), constraints.sites, state.positions, state.axes, state.touch)
     limits = np.array((PRESSING_OFF, OTHERS_OFF, TWIST_OFF, TURNING_TWIST_OFF))
     found, press = np.empty(sites), np.empty(sites)
-    far = batch_prisms.off_lines(
+    far = prisms_kernel.off_lines(
         nodes, constraints.sites, state, reached, MEAN_OVER, limits, False, press, found
     )
     wanted = arms_off(bent)
     assert far and wanted is not None and np.abs(found - wanted).max() < 1e-12
     assert np.abs(press - pressing(bent)).max() < 1e-12 and site_arcs(bent)[1].any()
     last = np.cos(np.arange(sites))
-    assert batch_prisms.aitken(found, last, 0.7, 0.2) == pytest.approx(relaxed(0.7, last, found), rel=1e-12)
+    assert prisms_kernel.aitken(found, last, 0.7, 0.2) == pytest.approx(relaxed(0.7, last, found), rel=1e-12)
 
 
 def test_friction_and_supports_that_give_way_are_not_walked() -> None:

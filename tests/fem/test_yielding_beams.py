@@ -11,6 +11,7 @@ from fem.advance import Options, advance
 from fem.fibre_material import FibreMaterial
 from fem.fibre_paths import BEND_Z, follow
 from fem.fibre_section import FibreSection
+from fem.limit_points import follow_load
 from fem.model import Clamp, Model
 from fem.path import Leg, Path, engage, go_on
 from fem.permanent_set import released
@@ -257,6 +258,16 @@ def test_a_wire_that_slides_through_its_supports_takes_its_memory_along() -> Non
     assert forces[0] == pytest.approx(forces[1], rel=0.01)
 
 
+@pytest.mark.parametrize("material", [NITI, PLASTIC], ids=lambda m: m.name)
+def test_force_is_the_derivative_of_the_energy_while_nothing_yields(material: FibreMaterial) -> None:
+    model = on_three_points(material, 20)
+    path = engage(model, legs=deflections(model, [0.01 * k for k in range(1, 21)], 1))
+    stored = [increment.snapshot.fibres.stored for increment in path.increments]  # type: ignore[union-attr]
+    force = [float(increment.snapshot.force[1, 1]) for increment in path.increments]
+    mean = 0.5 * (np.array(force[1:]) + np.array(force[:-1]))
+    np.testing.assert_allclose(np.diff(stored) / 0.01, mean, rtol=5e-4)
+
+
 def test_a_rod_of_any_material_in_one_call() -> None:
     held = [Held(Clamp(), 0.0), Held(Clamp(slides=True), 5.0, end=arc_end(5.0, 0.2))]
     path = engage(rod(PassiveShape((Straight(5.0),)), WIRE, NITI, held, elements=10))
@@ -280,5 +291,7 @@ def test_values_that_do_not_belong_together_are_refused() -> None:
         Model(*parts, fibres=model.fibres, temperature=-20.0)
     with pytest.raises(ValueError, match="does not go back"):
         engage(model, legs=[Leg("cold", (model.supports[0].start,) * 2, temperature=-20.0)])
+    with pytest.raises(ValueError, match="elastic: use engage"):
+        follow_load(model, until=lambda point: True)
     with pytest.raises(ValueError, match="temperature"):
         Leg("warm", (model.supports[0].start,) * 2, temperature=float("nan"))

@@ -20,6 +20,13 @@ Array = NDArray[np.float64]
 
 COUNT = 12
 SECTIONS: tuple[Section, ...] = (Round(0.4), Rectangle(0.4064, 0.5588))
+# Perfectly plastic sections that have yielded all over have no stiffness to compare.
+CASES = [
+    (m, size)
+    for m in (PLASTIC, HARDENING, NITI)
+    for size in (0.4, 1.0, 3.0)
+    if m is not PLASTIC or size < 3.0
+]
 # What strains a fibre of these wires to about its limit.
 SIZES = np.array([0.004, 0.004, 0.004, 0.06, 0.05, 0.05])
 
@@ -57,8 +64,10 @@ def strains_of(seed: int, size: float) -> Array:
 
 
 @pytest.mark.parametrize("section", SECTIONS, ids=lambda s: s.label)
-@pytest.mark.parametrize("material", [PLASTIC, HARDENING, NITI], ids=lambda m: m.name)
-@pytest.mark.parametrize("size", [0.4, 1.0, 3.0])
+@pytest.mark.parametrize(
+    ("material", "size"), CASES,
+    ids=lambda value: getattr(value, "name", str(value)),
+)  # fmt: skip
 def test_stiffness_and_energy_are_those_of_differences(
     section: Section, material: FibreMaterial, size: float
 ) -> None:

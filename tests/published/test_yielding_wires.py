@@ -57,13 +57,13 @@ def test_curvature_left_after_release(bent: float, left: float) -> None:
 
 @pytest.mark.parametrize(
     ("section", "near"),
-    [(Round(0.4064), 0.004), (Rectangle(0.4064, 0.5588), 0.015)],
+    [(Round(0.4064), 0.006), (Rectangle(0.4064, 0.5588), 0.015)],
     ids=["circle", "rectangle"],
 )
 def test_full_plastic_torque(section: Section, near: float) -> None:
     """pi d^3 k/12 of a circle, k a^2 (3 b - a)/6 of a rectangle (sand hills), k = sigma_y/sqrt(3); the elastic core
-    that is left, a fifth, takes a quarter of the cube of its share.  Shapes of warping that a rectangle lacks make it stronger: within
-    1.5 % with the fibres of a beam."""
+    that is left, a fifth, takes a quarter of the cube of its share.  With the fibres of a beam: three rings of a circle
+    within 0.6 %; shapes of warping that a rectangle lacks make it stronger, within 1.5 %."""
     shear = PLASTIC.yield_stress / math.sqrt(3.0)
     if isinstance(section, Round):
         wanted = math.pi * section.diameter**3 * shear / 12.0
@@ -144,9 +144,9 @@ def test_superelastic_wire_on_three_points() -> None:
     for leg, wanted in enumerate(SUPERELASTIC.values()):
         assert float(path.end_of(leg).snapshot.force[1, 1]) == pytest.approx(wanted, rel=0.01)
     back = [float(path.end_of(leg).snapshot.force[1, 1]) for leg in (11, 12)]
-    assert all(
-        0.3 * 2.2 < -force < 0.6 * 2.3 for force in back
-    )  # between plateaus 200 to 300 and 520 to 600 MPa
+    for force, down in zip(back, (2.0, 1.0), strict=True):
+        # as the plateaus are, 200 to 300 MPa to 520 to 600
+        assert 200.0 / 600.0 < force / SUPERELASTIC[down] < 300.0 / 520.0
     assert float(np.abs(path.last.snapshot.force).max()) < 1e-3
     assert path.last.snapshot.fibres.stored < 1e-8  # type: ignore[union-attr]
 

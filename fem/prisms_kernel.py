@@ -1,7 +1,7 @@
 """The prisms of walls, compiled: where they stand, how far their lines meet the wire ahead, whether nodes must follow.
 
-What ``fem.equilibrium`` and ``fem.following`` do with numpy, for ``fem.batch_core``; tests/fem/test_batch.py holds the
-two against each other.
+What ``fem.equilibrium`` and ``fem.following`` do with numpy, for ``fem.batch_kernel``; tests/fem/test_batch.py holds
+the two against each other.
 """
 
 from __future__ import annotations

@@ -10,21 +10,17 @@ of the wire extrapolated along the last two, and prisms go first by the share of
 Walls that are passed by next to nothing may change sides in any number: inside a slot whose mouth takes a torque all
 stations touch with no force, and which of them pass by a nanometre says nothing.  And where the last matrix had no
 wrong pivot, none is looked for at the state itself.
-
-Not named as the kernels are, whose every edit has all of them compiled anew; so after an edit of ``fem.batch_prisms``
-touch this file too.
 """
 
 from __future__ import annotations
 
 import numpy as np
 
-from fem.batch_prisms import aitken, off_lines, place_prisms, reached_along, stations_leave_nodes
 from fem.beam_kernel import section_wrenches
 from fem.contact_kernel import FAR_GAP
-from fem.equilibrium_kernel import CONVERGED, MOST_SETTLING, TOO_MANY_ITERATIONS, solve_increment
-from fem.equilibrium_kernel import _newton as newton
+from fem.equilibrium_kernel import CONVERGED, MOST_SETTLING, TOO_MANY_ITERATIONS, newton, solve_increment
 from fem.newton_kernel import unstable_pivots
+from fem.prisms_kernel import aitken, off_lines, place_prisms, reached_along, stations_leave_nodes
 from fem.sweeps_kernel import copy_state
 from fem.walls_kernel import MODE_PRESSING, correct_walls, give_sides, keep_walls
 from geometry.compiled import kernel
