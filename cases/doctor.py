@@ -31,6 +31,7 @@ PACKAGES = {
     "numba": "0.61",
     "numpy": "2.0",
     "pillow": "10",
+    "pyarrow": "18",
     "pyvista": "0.45",
     "rich": "13.7",
     "scipy": "1.15",
