@@ -248,3 +248,61 @@ def test_growth_with_temperature_agrees_with_the_entropy_of_transformation() -> 
     assert entropy / 0.10 == pytest.approx(6.8, abs=0.05) and entropy / 0.08 == pytest.approx(8.5, abs=0.05)
     constant = next(one for one in library()[SUPERELASTIC].constants if one.key == "clausius_clapeyron")
     assert constant.low < 6.8 < constant.high
+
+
+def test_three_points_read_as_the_standard_does(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    """ISO 15841: forces on the way back at 3, 2, 1 and 0.5 mm, lower than on the way out, and nothing left."""
+    common = ("three-point", "--material", SUPERELASTIC, "--section", "0.016 in")
+    readings = run(tmp_path / "whole", *common)
+    back = [readings[f"unloading_force_{at}_mm_n"] for at in ("3", "2", "1", "0_5")]
+    assert readings["largest_force_n"] > back[0] > back[1] > back[2] > back[3] > 0.0
+    assert readings["permanent_deflection_mm"] == 0.0 and readings["springback_percent"] == 100.0
+    # 48 EI/L^3 with 60 GPa, less a third of a per cent of shear
+    stiffness = 48.0 * 60e3 * math.pi / 64.0 * 0.4064**4 / 1e3
+    assert readings["rate_n_per_mm"] == pytest.approx(stiffness, rel=5e-3)
+    data = json.loads((tmp_path / "whole" / "bench_test.json").read_text(encoding="utf-8"))
+    assert data["setup"] == {"span_mm": 10.0, "edge_radius_mm": 0.1, "friction": 0.0}
+    with (tmp_path / "whole" / "bench_test.csv").open(encoding="utf-8") as file:
+        rows = list(csv.DictReader(file))
+    assert max(float(row["deflection_mm"]) for row in rows) == pytest.approx(3.1)
+    assert "ISO 15841" in capsys.readouterr().out
+    # the curve itself, measured: nothing between the two
+    measured = tmp_path / "measured.csv"
+    lines = [f"{float(row['deflection_mm'])!r},{float(row['force_n'])!r}" for row in rows[1:-1]]
+    measured.write_text("# invented\ndeflection_mm,force_N\n" + "\n".join(lines) + "\n", encoding="utf-8")
+    again = run(tmp_path / "again", *common, "--measured", str(measured))
+    assert again["apart_n"] < 1e-9
+
+
+def test_measured_curves_that_are_none_are_refused(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    measured = tmp_path / "measured.csv"
+    measured.write_text("deflection_mm,force_N\n0.5,1\n0.4,1.1\n1.0,x\n", encoding="utf-8")
+    arguments = [
+        "three-point",
+        "--material",
+        SUPERELASTIC,
+        "--section",
+        "0.016 in",
+        "--measured",
+        str(measured),
+    ]
+    for more, words in (
+        (["--fit", "loading_strt"], 'row 4, column force_N: expected a number, got "x"'),
+        (
+            ["--fit", "loading_strt"],
+            'no constant "loading_strt" of this alloy; did you mean "loading_start"?',
+        ),
+        (["--span", "5 mm", "--to", "3 mm"], "slips through between the edges; go to 2 mm at most"),
+        (["--friction", "3"], "a coefficient from 0 to 2 is needed"),
+        (["--both-ways"], "the edges stand on one side"),
+    ):
+        assert main(["bench-test", *arguments, *more, "--out", str(tmp_path / "out")]) == 2
+        assert words in capsys.readouterr().err
+    measured.write_text("deflection_mm,force_N\n0.5,1\n0.4,1.1\n1.0,2\n", encoding="utf-8")
+    assert main(["bench-test", *arguments, "--out", str(tmp_path / "out")]) == 2
+    assert "must grow row by row to its largest" in capsys.readouterr().err
+    assert main(["bench-test", "bending", *arguments[1:], "--out", str(tmp_path / "out")]) == 2
+    assert "--measured: belongs to three-point" in capsys.readouterr().err
+    assert not (tmp_path / "out").exists()
