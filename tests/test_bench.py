@@ -11,6 +11,7 @@ import pytest
 from cases.results import BACK, OUT, BenchReading, BenchResult
 from cases.run import run_case
 from cases.schema import Case
+from fem.following import NODE_OFF
 from fem.torsion import torsion_constant
 from geometry.clearance import clearance
 from geometry.ligation import CLOSED
@@ -67,11 +68,15 @@ def test_a_rigid_rig_reads_more() -> None:
 
 
 def test_without_friction_the_way_back_is_the_way_out() -> None:
-    """An elastic answer depends on the last state alone; the loads agree to the rig's iteration, 1e-6 of its turn."""
+    """An elastic answer depends on the last state alone.
+
+    The farthest point is followed exactly; on the way the node that the torque acts on may stand beside the mouth by
+    NODE_OFF, and the twisted wire be longer or shorter by so much."""
     bench = bench_of("torque-test")
+    free = 8.5  # mm of wire between the clamp and the near mouth
     out = {round(one.travel, 6): one.load for one in way(bench, OUT)}
     for one in way(bench, BACK)[:-1]:
-        assert one.load == pytest.approx(out[round(one.travel, 6)], rel=1e-5, abs=1e-9)
+        assert one.load == pytest.approx(out[round(one.travel, 6)], rel=NODE_OFF / free, abs=1e-9)
     assert way(bench, BACK)[-1].load == 0.0
     assert sum(one.lost_nmm for one in solved("torque-test").increments) == 0.0
 

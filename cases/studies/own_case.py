@@ -33,6 +33,8 @@ from geometry.wire_shapes import seat
 AS_IT_IS = "as it is"
 LEAST_WAY = 0.01
 """mm: an attachment that moves less is turned, and no deflection."""
+EQUAL = 1e-6
+"""Share by which two moments may differ that are equal but for rounding."""
 
 
 def _slots(case: Case, change: Callable[[Slot], Slot]) -> Case:
@@ -166,9 +168,10 @@ def _changed(study: Study, case: Case, values: Sequence[str]) -> list[tuple[str,
 def _watch(base: RunResult, attachment: str | None, order: str | None) -> Watch:
     items = [item for item in base.attachments if attachment in (None, item.name)]
     orders = [name for name in ORDERS if order in (None, name)]
-    _, name, found = max(
-        (abs(item.orders[name].moment_nmm), item.name, name) for item in items for name in orders
-    )
+    sizes = [(abs(item.orders[name].moment_nmm), item.name, name) for item in items for name in orders]
+    largest = max(size for size, _, _ in sizes)
+    # by statics two may be equal but for rounding: then the first
+    _, name, found = next(one for one in sizes if one[0] >= (1.0 - EQUAL) * largest)
     return Watch(name, found)
 
 
