@@ -293,7 +293,7 @@ def print_case(case: Case, console: Console) -> None:
             for line in _attachment_lines(case, place, spec)
         ),
         *(
-            f"  {joint.kind} {joint.name}: {case.wires[joint.wire].name} at {joint.at:.4g} mm, on "
+            f"  joint {joint.name} ({joint.kind}): {case.wires[joint.wire].name} at {joint.at:.4g} mm, on "
             f"{case.wires[joint.to].name} at {joint.to_at:.4g} mm"
             for joint in case.joints
         ),
