@@ -26,6 +26,7 @@ YIELDS = (
     '{ name = "yields", law = "elastoplastic", youngs_modulus = "180 GPa", poisson = 0.3, '
     'yield_stress = "1600 MPa" }'
 )
+HARDENS = YIELDS.replace('"1600 MPa"', '"1600 MPa", isotropic_hardening = "10 GPa"')
 REMEMBERS = '"superelastic-nickel-titanium"'
 SLOT = (0.5588, 0.7112, 3.0)
 
@@ -167,11 +168,12 @@ def test_below_yield_it_is_the_elastic_wire() -> None:
 
 
 def test_a_trial_activation_takes_the_set_beforehand() -> None:
-    """Taken to 130 % and back, the wire gives less at 100 % than one that was not, and takes no more set the second
-    time."""
+    """Taken to 120 % and back, the wire gives less at 100 % than one that was not, and takes hardly any more set the
+    second time."""
     result = run_case(
-        v_bend(
-            YIELDS, 'increments = 10\n[[stage]]\nname = "trial"\nto = ["150 %", "0 %", "100 %"]\nrepeat = 2\n'
+        stepped(
+            HARDENS,
+            'increments = 20\n[[stage]]\nname = "trial"\nto = ["120 %", "0 %", "100 %"]\nrepeat = 2\n',
         )
     )
     engaged, first, second = (
@@ -188,13 +190,13 @@ def test_a_trial_activation_takes_the_set_beforehand() -> None:
 
 
 def test_a_superelastic_wire_comes_back_and_loses_energy_in_every_round() -> None:
-    more = 'increments = 10\n[[stage]]\nname = "again"\nto = ["0 %", "100 %"]\nrepeat = 3\n'
+    more = 'increments = 10\n[[stage]]\nname = "again"\nto = ["0 %", "100 %"]\nrepeat = 2\n'
     result = run_case(stepped(REMEMBERS, more))
     memory = result.memory
     assert memory is not None and memory.law == "superelastic" and memory.temperature_degc == 36.0
     assert memory.yielded_share == 0.0 and 0.0 < memory.martensite_share < 1.0
     losses = [one.in_wire_nmm for one in memory.cycles]
-    assert min(losses) > 0.0 and losses[2] == pytest.approx(losses[1], rel=0.05)
+    assert min(losses) > 0.0 and losses[1] == pytest.approx(losses[0], rel=0.1)
     assert memory.words[-1] == "Let go, it comes back to its passive shape."
     # at 0 % nothing acts
     assert (
