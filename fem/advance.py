@@ -171,7 +171,7 @@ def _followed_until(
         if exactly:
             off = arms_off(problem, 0, EXACTLY)
             if off is None and following == 0:  # the nodes may stand beside their stations all the same
-                off = np.zeros(problem.constraints.sites.slot.size)
+                off = np.zeros(problem.constraints.sites.slot.size + problem.hooks.support.size)
         else:
             off = arms_off(problem, following, options.follow_within)
         if off is None:

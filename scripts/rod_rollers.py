@@ -67,9 +67,7 @@ def elastica(
 
 def main() -> None:
     """Print both, and what small deflections would give."""
-    print(
-        "Rod pushed down by d between two rollers: force P, N; rod between them, mm (elastica: Conway 1947)"
-    )
+    print("Rod pushed down by d between two rollers: force P, N, rod between, mm (elastica: Conway 1947)")
     print(f"{'d, mm':>6} {'computed':>10} {'elastica':>10} {'48 EI d/S^3':>12} {'rod between':>12}")
     for depth, force, between in computed():
         small = 48.0 * BENDING * depth / SPAN**3

@@ -110,7 +110,7 @@ def test_an_animation_shows_the_wire_of_every_moment(number: int) -> None:
     face = faces(run.result)[0]
     shape = pixels.shape[:2]
     shares = [
-        _share(_of_the_wire(pixels), _filled(wire_band(film.frames[k].wire, face), figure.axes[0], shape))
+        _share(_of_the_wire(pixels), _filled(wire_band(film.frames[k].wires[0], face), figure.axes[0], shape))
         for k in (0, 5, 10)
     ]
     assert shares[(0, 5, 10).index(number)] == max(shares) >= 0.6  # a slide's wire is eight pixels thick

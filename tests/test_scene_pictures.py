@@ -134,7 +134,7 @@ def test_without_a_background_only_what_is_drawn_is_opaque(tmp_path: Path) -> No
         alpha = np.asarray(image)[..., 3]
     assert (alpha[:8] == 0).all() and (alpha[:, :8] == 0).all()
     found = drawing.scene_of(scene_results.v_bend(), Look(transparent=True))
-    x, y = found.view.project(found.looked.wire.positions_mm[40]).round().astype(int)
+    x, y = found.view.project(found.looked.wires[0].positions_mm[40]).round().astype(int)
     assert alpha[alpha.shape[0] - 1 - y, x] == 255
     assert 0.5 < (alpha == 0).mean() < 0.97
     assert scene.scene_image(scene_results.v_bend(), None, Look()).shape[2] == 3
@@ -172,7 +172,7 @@ def test_texts_of_a_window_follow_the_camera() -> None:
         drawing.aim(plotter, found.view)
         seen = view_of(plotter)
         np.testing.assert_allclose(seen.axes, found.view.axes, atol=1e-9)
-        points = found.looked.wire.positions_mm
+        points = found.looked.wires[0].positions_mm
         np.testing.assert_allclose(seen.project(points), found.view.project(points), atol=1e-6)
         before = plotter.renderer.GetViewProps().GetNumberOfItems()
         texts = Texts(plotter, found)
