@@ -326,7 +326,11 @@ def _walk(
             if share >= options.least_increment:
                 continue
             target, share = min(reached + share, 1.0), options.least_increment
-            gone = left_behind(problem, accepted[-1].snapshot, number, target, options) if accepted else None
+            gone = (
+                left_behind(problem, accepted[-1].snapshot, number, target, options)
+                if accepted and options.follow
+                else None
+            )
             if gone is None:
                 status = FAILURES.get(why, Status.TOO_MANY_ITERATIONS)
                 raise NoEquilibrium(status, reached, tuple(accepted), found.history)
