@@ -49,6 +49,8 @@ class Options:
     follow: bool = True
     follow_within: float = 1.0
     """Share of the usual distances within which walls must look at the place where they meet the wire."""
+    exact_ends: bool = True
+    """Ends of legs are followed as exactly as it goes, so that they do not depend on the increments that led there."""
     snap: bool = False
     """An unstable equilibrium is left for the stable one that the wire snaps to; else it is kept, and told."""
 
@@ -63,6 +65,7 @@ class Options:
         object.__setattr__(self, "follow", flag("whether the mesh follows", self.follow))
         within = number("how closely walls follow", self.follow_within, "", LEAST_WITHIN, 1.0)
         object.__setattr__(self, "follow_within", within)
+        object.__setattr__(self, "exact_ends", flag("whether ends are followed exactly", self.exact_ends))
         object.__setattr__(self, "snap", flag("whether a wire snaps", self.snap))
 
 
@@ -100,7 +103,8 @@ def advance(
     # it is pressed together; a bent round one turns freely.  That is no loss of stability.
     load = target if leg == 0 else 1.0
     outcome = with_own_pivots(problem, target, outcome, load, NEUTRAL_SHIFT)
-    if stable and outcome.wrong_pivots and problem.state.low.size == 0:
+    elastic = problem.model.fibres is None
+    if stable and elastic and outcome.wrong_pivots and problem.state.low.size == 0:
         outcome, more = _stable_one(problem, target, load, outcome, remembered, options)
         iterations += more
     if _turned_on(problem, axes):
@@ -150,14 +154,15 @@ def equilibrium_at(problem: Problem, leg: int, target: float, options: Options) 
         return problem, outcome
     problem, outcome = _followed_until(problem, outcome, leg, target, options)
     presses = (problem.state.low != problem.state.high).any()
-    if outcome.code != CONVERGED or target < 1.0 or problem.rubs or not presses:
+    exact = options.exact_ends and target == 1.0 and not problem.rubs
+    if outcome.code != CONVERGED or not exact or not presses:
         return problem, outcome
     good = kept(problem)
-    finer, exact = _followed_until(problem, outcome, leg, target, options, exactly=True)
-    if exact.code == CONVERGED:
-        return finer, exact
+    finer, found = _followed_until(problem, outcome, leg, target, options, exactly=True)
+    if found.code == CONVERGED:
+        return finer, found
     put_back(problem, good)
-    return problem, replace(outcome, iterations=exact.iterations)
+    return problem, replace(outcome, iterations=found.iterations)
 
 
 def _followed_until(
@@ -221,8 +226,10 @@ def _solved(
     iterations as are the ``least`` are made even where the balance holds already.
     """
     yields = problem.model.fibres is not None
-    # what yields stays in its valley by small steps, not by many iterations
-    most = min(options.most_iterations, MOST_WHERE_YIELDING) if yields else options.most_iterations
+    # what yields stays in its valley by small steps, not by many iterations; walking a barrier takes them all
+    walls = problem.state.low.size > 0
+    usual = options.most_iterations
+    most = min(usual, MOST_WHERE_YIELDING) if yields and not walls else usual
     load = target if leg == 0 else 1.0
     kept = problem.state.flat.copy()
     if near:

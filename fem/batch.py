@@ -118,7 +118,7 @@ def walked(problem: Problem, legs: Sequence[tuple[Ways, int]], stress: bool = Fa
         before = problem.state.flat.copy()
         helped += 1
         ways, share = stops[found]
-        one = advance(replace(problem, ways=ways), 1, share, Options())
+        one = advance(replace(problem, ways=ways), 1, share, Options(exact_ends=False))
         if isinstance(one, Outcome) or one[1].wrong_pivots:
             return None
         problem, outcome = one
@@ -174,9 +174,10 @@ def _empty_like(problem: Problem) -> State:
 def _changed(problem: Problem, state: State) -> tuple[NDArray[Any], ...]:
     """What ``fem.advance.put_back`` takes, from a state that the core has kept."""
     touch = state.touch
-    contact = (touch.node, touch.arm, touch.turn, touch.course, touch.reach)
+    contact = (touch.node, touch.arm, touch.turn, touch.course, touch.reach, touch.outermost)
     rubbing = problem.state.rubbing
-    return (state.flat, problem.deflection, *contact, rubbing.zero, rubbing.spot)
+    hooks = (*problem.hooks[1:], problem.constraints.holds.other)
+    return (state.flat, problem.deflection, *contact, rubbing.zero, rubbing.spot, *hooks)
 
 
 def _walk(

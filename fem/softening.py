@@ -12,6 +12,8 @@ from __future__ import annotations
 
 from dataclasses import replace
 
+import numpy as np
+
 from fem.equilibrium import Outcome, Problem, solve
 from fem.equilibrium_kernel import CONVERGED
 
@@ -26,7 +28,9 @@ def solve_softened(problem: Problem, share: float, load: float, most: int) -> Ou
     As `fem.equilibrium.solve`: the caller keeps what it may need back."""
     beam = problem.beam
     own = beam.compliance
-    squared = beam.lengths.sum() ** 2 * (own[:, 4:] / own[:, :1]).min()
+    # the gaps between several wires bear nothing
+    wires = np.isfinite(own[:, 0])
+    squared = beam.lengths[wires].sum() ** 2 * (own[wires, 4:] / own[wires, :1]).min()
     softer = squared / SLENDERNESS**2
     if softer <= 1.0:
         return None

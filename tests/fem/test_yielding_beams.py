@@ -150,7 +150,7 @@ def test_the_same_in_any_direction() -> None:
     for placed in (Pose.identity(), Pose(np.array([3.0, -2.0, 7.0]), turn)):
         model = straight(5.0, HARDENING, [(0.0, Clamp()), (5.0, Clamp())], placed=placed)
         there = placed.compose(Pose(np.array([4.7, -1.2, 0.8]), np.eye(3)))
-        path = engage(model, legs=[Leg("out", (model.supports[0].start, there), 6)])
+        path = engage(model, legs=[Leg("out", (model.supports[0].start, there), 12)])
         forces.append(path.last.snapshot.force[1] @ placed.axes)
     np.testing.assert_allclose(forces[0], forces[1], atol=1e-6 * np.abs(forces[0]).max())
 
@@ -243,18 +243,17 @@ def test_a_wire_let_go_keeps_its_set_and_can_be_run_again() -> None:
 
 
 def test_a_wire_that_slides_through_its_supports_takes_its_memory_along() -> None:
-    """Three-point bending with nodes that follow: work, less what is stored and lost, differs by what the transfer
-    does, which falls with the elements; forces on the way back hardly change with them."""
+    """Three-point bending with nodes that follow: work, less what is stored and lost, differs by next to nothing once
+    the increments are small (0.8 % in 15 of them, by the trapezoidal rule); forces on the way back hardly change."""
     off, forces = [], []
     for elements in (20, 40):
         model = on_three_points(S1, elements)
-        path = engage(model, legs=deflections(model, [3.0, 1.0], 15))
+        path = engage(model, legs=deflections(model, [3.0, 1.0], 60))
         fibres = path.last.snapshot.fibres
         assert fibres is not None
         off.append(abs(balance(path)[-1]) / fibres.dissipated)
         forces.append(float(path.last.snapshot.force[1, 1]))
-    assert off[1] < 0.7 * off[0]
-    assert off[1] < 0.02
+    assert max(off) < 1e-3
     assert forces[0] == pytest.approx(forces[1], rel=0.01)
 
 
