@@ -105,10 +105,11 @@ def film_of(result: RunResult, frames: Sequence[Frame], view: str, attachment: s
 
 
 def value_of(frame: Frame, curve: tuple[str, int]) -> float:
-    """What the small curve shows of a frame, N or N mm."""
+    """What the small curve shows of a frame, N or N mm; what people are shown as 0 is none."""
     what, index = curve
     item = frame.attachments[index]
-    return float(np.linalg.norm(item.force_n)) if what == "force" else item.orders[what].moment_nmm
+    value = float(np.linalg.norm(item.force_n)) if what == "force" else item.orders[what].moment_nmm
+    return value if abs(value) >= LEAST_SHOWN else 0.0
 
 
 def pictures(film: Film) -> list[Pixels]:
