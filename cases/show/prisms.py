@@ -77,7 +77,7 @@ def kept(prism: Prism, half: HalfSpace) -> tuple[Prism | None, Array | None]:
             points.append(here)
             if b0 == 0.0:
                 edge.append(here)
-        if b0 * b1 < 0.0:
+        if b0 < 0.0 < b1 or b1 < 0.0 < b0:
             crossing = here + b0 / (b0 - b1) * (there - here)
             points.append(crossing)
             edge.append(crossing)

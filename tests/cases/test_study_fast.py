@@ -37,8 +37,10 @@ SIZES = (
     normal("wire.section.height", 0.0189, 0.0001),
     normal("wire.section.depth", 0.0248, 0.00015),
 )
-# Of the largest load of the sample: what walls that follow within a micrometre leave open.
-AGREES = 1e-5
+# Of the largest load of the sample.  A run follows the ends of its legs exactly; a study leaves the node of a station
+# up to 5 micrometres beside it, over slots and spans of some millimetres.  That both ways are the same otherwise,
+# tests/fem/test_batch.py says to 1e-5.
+AGREES = 1e-3
 
 
 def sample_of(study: Study, number: int) -> tuple[tuple[Answer, ...], tuple[Answer, ...]]:
@@ -80,7 +82,7 @@ def test_curves_of_torque_are_those_of_the_usual_way(tmp_path: Path) -> None:
         assert numbers(study, fast, "deg").tolist() == numbers(study, usual, "deg").tolist()
         for ends in ("mpa", "share"):
             wanted = numbers(study, usual, ends)
-            assert np.abs(numbers(study, fast, ends) - wanted).max() < 1e-4 * wanted.max()
+            assert np.abs(numbers(study, fast, ends) - wanted).max() < AGREES * wanted.max()
 
 
 @pytest.mark.usefixtures("not_usual")
@@ -122,7 +124,7 @@ def test_brackets_turned_and_moved_in_all_ways(tmp_path: Path) -> None:
         assert fast[0].status == usual[0].status == "engaged"
         for ends in ("_n", "nmm"):
             wanted = numbers(study, usual, ends)
-            assert np.abs(numbers(study, fast, ends) - wanted).max() < 1e-4 * np.abs(wanted).max()
+            assert np.abs(numbers(study, fast, ends) - wanted).max() < AGREES * np.abs(wanted).max()
 
 
 def test_a_led_row_is_the_engagement_there(tmp_path: Path) -> None:
@@ -134,7 +136,7 @@ def test_a_led_row_is_the_engagement_there(tmp_path: Path) -> None:
     for number in (0, 5, 7, 11):
         alone = solve(plain.base, plain.puts(plain.inputs()[number]))
         assert rows[number].status == alone.status
-        assert rows[number].outputs[column] == pytest.approx(alone.outputs[column], rel=1e-5, abs=1e-9)
+        assert rows[number].outputs[column] == pytest.approx(alone.outputs[column], rel=AGREES, abs=1e-9)
 
 
 def test_rows_of_a_led_study_and_its_summary(tmp_path: Path) -> None:
@@ -202,7 +204,7 @@ def test_stress_is_that_of_the_run(tmp_path: Path) -> None:
         "yield_wire_largest_share",
     ]
     assert [usual[0].outputs[k] for k in at] == [result.wire.largest_stress_mpa, result.wire.yield_share]
-    assert [fast[0].outputs[k] for k in at] == pytest.approx([usual[0].outputs[k] for k in at], rel=1e-5)
+    assert [fast[0].outputs[k] for k in at] == pytest.approx([usual[0].outputs[k] for k in at], rel=AGREES)
 
 
 def test_largest_shear_of_the_table() -> None:
