@@ -43,10 +43,19 @@ def anchored_texts(marks: Sequence[Mark], pressed: Sequence[Pressed], near: bool
         if mark.arc is not None:
             text, middle = labels.moment_text(mark.moment, brief), mark.arc[len(mark.arc) // 2]
             out.append(Anchored("moment", text, middle, middle - mark.centre, 0.0, MOMENT))
-    for mark in marks:
+    for mark, short in zip(marks, labels.short_names([mark.attachment for mark in marks]), strict=True):
         text = labels.mark_text(mark.attachment, mark.arrow is None, mark.arc is None, brief)
         reach = 0.5 * float(np.linalg.norm(np.ptp(mark.reach, axis=0)))
-        out.append(Anchored("name", text, mark.centre, -mark.attachment.pose.axes[:, 1], 0.6 * reach, INK))
+        out.append(
+            Anchored(
+                "name",
+                short if brief else text,
+                mark.centre,
+                -mark.attachment.pose.axes[:, 1],
+                0.6 * reach,
+                INK,
+            )
+        )
     if near:
         for one in pressed:
             text = f"{one.zone.wall} {labels.force_text(one.zone.force_n, brief=True)}"

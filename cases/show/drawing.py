@@ -229,7 +229,7 @@ def draw_labels(plotter: pv.Plotter, scene: Scene) -> None:
     scale = furnishing.scale
     brief = len(marks) > labels.MANY
     names = (mark.attachment.name for mark in marks)
-    short = dict(zip(names, labels.short_names(result), strict=True))
+    short = dict(zip(names, labels.short_names(result.attachments), strict=True))
     texts: list[tuple[str, Font]] = []
     wishes: list[labels.Wish] = []
 

@@ -119,17 +119,17 @@ def name_text(attachment: AttachmentResult) -> str:
 def load_rows(result: RunResult) -> list[tuple[str, str, str]]:
     """Of every attachment its tooth (or name) and the size of its force (N) and moment (N mm), to three digits of the
     largest, so that digits stand under each other."""
-    names = short_names(result)
+    names = short_names(result.attachments)
     forces = _column([math.hypot(*item.force_n) for item in result.attachments])
     moments = _column([math.hypot(*item.moment_nmm) for item in result.attachments])
     return list(zip(names, forces, moments, strict=True))
 
 
-def short_names(result: RunResult) -> list[str]:
+def short_names(items: Sequence[AttachmentResult]) -> list[str]:
     """Of every attachment its tooth, or its name; attachments that share a tooth are counted."""
     out: list[str] = []
-    for k, item in enumerate(result.attachments):
-        before = sum(one.tooth == item.tooth for one in result.attachments[:k])
+    for k, item in enumerate(items):
+        before = sum(one.tooth == item.tooth for one in items[:k])
         out.append(
             item.name if item.tooth is None else f"{item.tooth} ({before + 1})" if before else item.tooth
         )
