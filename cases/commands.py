@@ -256,7 +256,7 @@ def _result(case: Case, console: Console) -> RunResult | None:
 def _deliver(run: Run, arguments: argparse.Namespace, console: Console) -> int:
     """Write and print; the numbers are on disk before the pictures are tried."""
     from cases.frames import frame_writers
-    from cases.output import CAUTION, write_outputs
+    from cases.output import write_outputs
     from cases.summary import print_result
 
     solids, code = _solids(run) if arguments.solids else ({}, DONE)
@@ -271,10 +271,7 @@ def _deliver(run: Run, arguments: argparse.Namespace, console: Console) -> int:
             written += draw_all(run.result, arguments.out, closed_forms(run.case))
         except Exception as error:  # whatever the renderer says, the numbers stand
             failure = error
-    console.print("\nFiles", style="bold")
-    for line in _listed(written):
-        console.print(f"    {line}", markup=False, highlight=False, soft_wrap=True)
-    console.print(f"\n{CAUTION}", highlight=False)
+    tell_files(_listed(written), console)
     if failure is not None:
         say(f"the numbers are written, but not every picture could be drawn: {failure}")
         say("'wireslot doctor' says what is missing on this machine; --no-pictures does without")
@@ -314,6 +311,16 @@ def _console() -> Console:
     from rich.console import Console
 
     return Console(width=None if sys.stdout.isatty() else LOG_WIDTH)
+
+
+def tell_files(files: Sequence[Path | str], console: Console) -> None:
+    """Which files are there, and the caution: how every command ends that writes results."""
+    from cases.output import CAUTION
+
+    console.print("\nFiles", style="bold")
+    for file in files:
+        console.print(f"    {file}", markup=False, highlight=False, soft_wrap=True)
+    console.print(f"\n{CAUTION}", highlight=False)
 
 
 def say(text: str) -> None:

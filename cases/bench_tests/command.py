@@ -13,7 +13,7 @@ from cases.bench_tests.bend_readings import TestedBend, bend_table, carry_out_be
 from cases.bench_tests.fitting import NotFitted
 from cases.bench_tests.question import BenchTest, read_question
 from cases.bench_tests.readings import Tested, carry_out, curve_table
-from cases.commands import DEFECT, DONE, NO_EQUILIBRIUM, say, wants_traceback
+from cases.commands import DEFECT, DONE, NO_EQUILIBRIUM, say, tell_files, wants_traceback
 from cases.files import check_writable, write_whole
 from cases.output import CAUTION
 from cases.provenance import provenance
@@ -81,10 +81,7 @@ def bench_test(arguments: argparse.Namespace, console: Console) -> int:
     for sentence in fit_lines(done):
         console.print(f"    {sentence}", markup=False, highlight=False, soft_wrap=True)
     code, pictures = _draw(done, arguments.out)
-    console.print("\nFiles", style="bold")
-    for path in [*written, *pictures]:
-        console.print(f"    {path}", markup=False, highlight=False, soft_wrap=True)
-    console.print(f"\n{CAUTION}", highlight=False)
+    tell_files([*written, *pictures], console)
     return code
 
 

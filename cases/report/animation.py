@@ -13,10 +13,9 @@ from PIL import Image
 from scipy.spatial import KDTree
 
 from cases.casefile import load_case
-from cases.commands import DONE, NO_EQUILIBRIUM
+from cases.commands import DONE, NO_EQUILIBRIUM, tell_files
 from cases.files import Writer, check_writable, write_whole
 from cases.frames import frames_of, read_frames
-from cases.report.command import tell
 from cases.report.figure import FigureError
 from cases.report.stored import read_result
 from cases.run import Run
@@ -57,7 +56,7 @@ def animate(arguments: argparse.Namespace, console: Console, solve: Callable[[Ca
     written = write_whole(folder, film_writers(film, f"animation-{arguments.view}"))
     console.print("In words, for who cannot see it", style="bold")
     console.print(film_words(film), markup=False, highlight=False)
-    tell(written, console)
+    tell_files(written, console)
     return DONE
 
 

@@ -3,15 +3,15 @@
 from __future__ import annotations
 
 import argparse
-from collections.abc import Callable, Sequence
+from collections.abc import Callable
 from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING
 
 from cases.casefile import load_case
-from cases.commands import DEFECT, DONE, NO_EQUILIBRIUM, say, wants_traceback
+from cases.commands import DEFECT, DONE, NO_EQUILIBRIUM, say, tell_files, wants_traceback
 from cases.files import check_writable, write_whole
-from cases.output import CAUTION, REPORT, write_outputs
+from cases.output import REPORT, write_outputs
 from cases.report.content import report_of
 from cases.report.html import page
 from cases.report.stored import read_result
@@ -41,7 +41,7 @@ def report(arguments: argparse.Namespace, console: Console, solve: Solver) -> in
         return NO_EQUILIBRIUM
     written = () if arguments.results is not None else write_outputs(result, folder)
     text, failure = report_text(case, result)
-    tell((*written, write_text(folder / REPORT, text)), console)
+    tell_files((*written, write_text(folder / REPORT, text)), console)
     if failure is None:
         return DONE
     say(f"the report is written, but without the picture of the wire: {failure}")
@@ -81,7 +81,7 @@ def figure(arguments: argparse.Namespace, console: Console, solve: Solver) -> in
     written = write_whole(folder, figure_writers(drawn, f"figure-{arguments.what}-{arguments.style}"))
     console.print("In words, for who cannot see it", style="bold")
     console.print(drawn.words, markup=False, highlight=False)
-    tell(written, console)
+    tell_files(written, console)
     return DONE
 
 
@@ -130,14 +130,6 @@ def _found(
     for line in warning_lines(case.warnings):
         console.print(line, markup=False, highlight=False, soft_wrap=True)
     return solve(case) if stored is None else read_result(stored, case)
-
-
-def tell(written: Sequence[Path], console: Console) -> None:
-    """Which files are there, and the caution."""
-    console.print("\nFiles", style="bold")
-    for path in written:
-        console.print(f"    {path}", markup=False, highlight=False, soft_wrap=True)
-    console.print(f"\n{CAUTION}", highlight=False)
 
 
 def report_text(case: Case, result: RunResult) -> tuple[str, Exception | None]:

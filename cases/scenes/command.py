@@ -9,10 +9,9 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from cases.casefile import load_case
-from cases.commands import DEFECT, DONE, NO_EQUILIBRIUM, say, wants_traceback
+from cases.commands import DEFECT, DONE, NO_EQUILIBRIUM, say, tell_files, wants_traceback
 from cases.errors import WireslotError
 from cases.files import Writer, check_writable, write_whole
-from cases.output import CAUTION
 from cases.report.alternatives import scene_words
 from cases.report.stored import read_result
 from cases.results import RunResult
@@ -63,10 +62,7 @@ def scene(arguments: argparse.Namespace, console: Console, solve: Callable[[Case
         raise SceneError(f"the scene has no room for its texts ({error}); a larger one: --size 4k") from error
     console.print("In words, for who cannot see it", style="bold")
     console.print(scene_words(result), markup=False, highlight=False)
-    console.print("\nFiles", style="bold")
-    for path in written:
-        console.print(f"    {path}", markup=False, highlight=False, soft_wrap=True)
-    console.print(f"\n{CAUTION}", highlight=False)
+    tell_files(written, console)
     return DONE
 
 

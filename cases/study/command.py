@@ -11,7 +11,7 @@ from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from cases.commands import DEFECT, DONE, INTERRUPTED, say, wants_traceback
+from cases.commands import DEFECT, DONE, INTERRUPTED, say, tell_files, wants_traceback
 from cases.errors import Problem
 from cases.files import Writer, write_whole
 from cases.play_options import OptionsError
@@ -72,12 +72,7 @@ def study(arguments: argparse.Namespace, console: Console) -> int:
             files += _pictures(found, arguments.out)
         except Exception as error:  # whatever the drawing library says, the numbers stand
             failure = error
-    console.print("\nFiles", style="bold")
-    for file in files:
-        console.print(f"    {file}", markup=False, highlight=False, soft_wrap=True)
-    from cases.output import CAUTION
-
-    console.print(f"\n{CAUTION}", highlight=False)
+    tell_files(files, console)
     if failure is not None:
         say(f"the numbers are written, but not every figure could be drawn: {failure}")
         if wants_traceback():

@@ -11,7 +11,7 @@ from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from cases.commands import DEFECT, DONE, NOT_MET, say, wants_traceback
+from cases.commands import DEFECT, DONE, NOT_MET, say, tell_files, wants_traceback
 from cases.errors import Problem
 from cases.files import Writer, check_writable, left_by_others, write_whole
 from cases.play_options import OptionsError
@@ -65,12 +65,7 @@ def target(arguments: argparse.Namespace, console: Console) -> int:
             files += _picture(found, arguments.out)
         except Exception as error:  # whatever the drawing library says, the numbers stand
             failure = error
-    console.print("\nFiles", style="bold")
-    for file in files:
-        console.print(f"    {file}", markup=False, highlight=False, soft_wrap=True)
-    from cases.output import CAUTION
-
-    console.print(f"\n{CAUTION}", highlight=False)
+    tell_files(files, console)
     if failure is not None:
         say(f"the numbers are written, but the figure could not be drawn: {failure}")
         if wants_traceback():
