@@ -15,10 +15,14 @@ So a straight wire tilted by t in a slot of height H and width W meets the mouth
 plane wall.
 
 A line may end, at the front of an open slot.  Where the foot of the common normal lies beyond, the corner is as far
-from the line as from its end, and the wall's front edge, which runs along the slot, is looked at as a point of the
+from the line as from its end, or, beside the line, as from the face in front of the wall, which goes on from the end
+at a right angle; behind both it is as deep as from the nearer.  And the wall's front edge, which runs along the slot, is looked at as a point of the
 section:
 
-    gap = distance of (D.d2, D.d3) from the corner's centre, or from the straight side between two corners, less r
+    gap = distance of (D.d2, D.d3) from the rectangle between the corners' centres, less r
+
+so that a wire which has come out may lie on the edges with any of its sides.  (Distance of a point from a rectangle,
+negative inside: that from the nearest side, or corner.)
 
 A thread from a support to its node only pulls: gap = its length less the node's distance, from the support's x or, tied
 there, from the support's own point.
@@ -52,9 +56,11 @@ LINE = 0
 FRONT_EDGE = 1
 THREAD = 2
 
-LEVEL = 0  # a corner level with the line, or an edge level with a side
+LEVEL = 0  # a corner level with the line
 PAST = 1  # a corner past the line's end
-BESIDE = 2  # an edge beside the ends of a side
+BEFORE = 2  # a corner before the face from which the line's end leads in
+AT_EDGE = 3  # an edge at a side or a corner
+HELD = 4  # an edge at a side that the walls hold without play
 
 OFF_END = 1e-8  # mm that a line may lie beyond the end of the wire and still have wire in it
 LEAST_ACROSS = 0.01  # a line nearly along the wire does not say how far ahead it is
@@ -63,36 +69,58 @@ TINY = 1e-12  # mm: a thread this short has no direction
 
 
 @kernel
-def distance_beyond(y, z, half):
-    """Distance of the point (y, z) from the segment from (0, -half) to (0, half) where it lies beside its ends, and
-    its gradient; zeros where it lies level with the segment."""
-    over = abs(z) - half
-    if over <= 0.0:
-        return 0.0, 0.0, 0.0
-    distance = np.sqrt(y * y + over * over)
-    return distance, y / distance, np.copysign(over, z) / distance
+def distance_from_rectangle(y, z, half_y, half_z):
+    """Distance of the point (y, z) from a rectangle about the origin, negative inside, its gradient, and whether a
+    corner is what is nearest."""
+    over_y = abs(y) - half_y
+    over_z = abs(z) - half_z
+    if over_y >= 0.0 and over_z >= 0.0:
+        distance = np.sqrt(over_y * over_y + over_z * over_z)
+        if distance > 0.0:
+            return distance, np.copysign(over_y, y) / distance, np.copysign(over_z, z) / distance, True
+    if over_y >= over_z:
+        return over_y, np.copysign(1.0, y), 0.0, False
+    return over_z, 0.0, np.copysign(1.0, z), False
 
 
 @kernel
-def _gap_and_slopes(kind, sign, a, b, r, beyond, p, q, y, z):
-    """Gap of one corner, its derivatives by p, q, y, z, and where the corner is: `PAST` the line's end, which lies
-    ``beyond`` the point level with the prism's place."""
+def place_of_corner(sign, half_range, a2, a3, p, q, rho, beyond):
+    """Where a corner is, seen from (a2, a3) to the line along (p, q), rho long: `LEVEL` with the line, `PAST` its end,
+    which lies ``beyond`` that point, or `BEFORE` the face; how far off the line, and over its end, it is."""
+    off = sign * (q * a2 - p * a3) / rho
+    over = -(a2 * p + a3 * q) / rho - beyond * rho
+    where = LEVEL
+    if over > 0.0 and (off >= 0.0 or half_range >= 0.0):
+        where = PAST
+    elif over > off and off < 0.0 and half_range < 0.0:
+        where = BEFORE
+    return where, off, over
+
+
+@kernel
+def _gap_and_slopes(kind, sign, half_range, a, b, r, beyond, p, q, y, z):
+    """Gap of one corner, its derivatives by p, q, y, z, and where the corner is (`place_of_corner`).  An edge that lies
+    not ``beyond`` has its side `HELD`."""
     if kind == FRONT_EDGE:
-        gap, by_y, by_z = distance_beyond(y - a, z, b)
-        if gap == 0.0:
-            return sign * (y - a) - r, 0.0, 0.0, sign, 0.0, LEVEL
-        return gap - r, 0.0, 0.0, by_y, by_z, BESIDE
-    rho2 = p * p + q * q
+        gap, by_y, by_z, _ = distance_from_rectangle(y, z, abs(a), b)
+        where = HELD if beyond == 0.0 and abs(z) <= b else AT_EDGE
+        return gap - r, 0.0, 0.0, by_y, by_z, where
+    rho = np.sqrt(p * p + q * q)
     a2 = y - a
     a3 = z - b
-    if -(a2 * p + a3 * q) > beyond * rho2:
-        gap, by_y, by_z = distance_beyond(a2 + beyond * p, a3 + beyond * q, 0.0)
-        return gap - r, 0.0, 0.0, by_y, by_z, PAST
+    where, off, over = place_of_corner(sign, half_range, a2, a3, p, q, rho, beyond)
     number = q * a2 - p * a3
-    scale = sign / np.sqrt(rho2)
-    by_p = scale * (-a3 - number * p / rho2)
-    by_q = scale * (a2 - number * q / rho2)
-    return scale * number - r, by_p, by_q, scale * q, -scale * p, LEVEL
+    if where == PAST:
+        gap, by_y, by_z, _ = distance_from_rectangle(a2 + beyond * p, a3 + beyond * q, 0.0, 0.0)
+        return gap - r, 0.0, 0.0, by_y, by_z, PAST
+    if where == BEFORE:
+        # over = -(u p + v q)/rho with (u, v) the end of the line, which stands still, seen from the corner
+        across = number / (rho * rho * rho)
+        return over - r, -q * across, p * across, -p / rho, -q / rho, BEFORE
+    scale = sign / rho
+    by_p = scale * (-a3 - number * p / (rho * rho))
+    by_q = scale * (a2 - number * q / (rho * rho))
+    return off - r, by_p, by_q, scale * q, -scale * p, LEVEL
 
 
 @kernel
@@ -204,12 +232,13 @@ def evaluate_sites(slot_position, slot_axes, sites, positions, axes, touch):
             y1 = away[site, 1]
             y2 = away[site, 2]
             value, by_p, by_q, by_y, by_z, where = _gap_and_slopes(
-                kind[site], sign[m], corner_y[m], corner_z[m], radius[m], beyond, e1, e2, y1, y2
+                kind[site], sign[m], half_range[m], corner_y[m], corner_z[m], radius[m], beyond, e1, e2, y1, y2
             )
             # Past the front of a slot that it fills nothing holds the wire's middle any more.  A sharp corner has no
             # distance from the wall's end that could be kept: on one side of the end the wall meets the corner, on
             # the other the front edge meets the side beside it.
-            if there[site] == 0 or (where != LEVEL and (half_range[m] >= 0.0 or radius[m] == 0.0)):
+            past = where == PAST and (half_range[m] >= 0.0 or radius[m] == 0.0)
+            if there[site] == 0 or where == HELD or past:
                 gap[m] = FAR_GAP
                 for j in range(6):
                     gradient[m, j] = 0.0
@@ -217,7 +246,8 @@ def evaluate_sites(slot_position, slot_axes, sites, positions, axes, touch):
             # where the line's end takes the wall's place
             f1 = y1
             f2 = y2
-            if where == PAST:
+            at_end = where == PAST or where == BEFORE
+            if at_end:
                 f1 += beyond * e1
                 f2 += beyond * e2
             # turning moment e_j x (its gradient): d2 turns by e2 x y, d3 by e3 x z
@@ -233,7 +263,7 @@ def evaluate_sites(slot_position, slot_axes, sites, positions, axes, touch):
             share = 1.0 + e0 * across
             o1 = -by_y + rate * across * e1
             o2 = -by_z + rate * across * e2
-            f0 = y0 + beyond * e0 if where == PAST else y0
+            f0 = y0 + beyond * e0 if at_end else y0
             g4 = by_q * e0 + by_z * f0 - rate * (share * y2 + 2.0 * s * across * e2)
             g5 = rate * (share * y1 + 2.0 * s * across * e1) - by_p * e0 - by_y * f0
             # along the body motion of the node, as in to_node

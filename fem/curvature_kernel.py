@@ -16,7 +16,18 @@ from __future__ import annotations
 
 import numpy as np
 
-from fem.contact_kernel import FAR_GAP, FRONT_EDGE, LEAST_ACROSS, LINE, THREAD, distance_beyond, is_round
+from fem.contact_kernel import (
+    BEFORE,
+    FAR_GAP,
+    FRONT_EDGE,
+    LEAST_ACROSS,
+    LEVEL,
+    LINE,
+    THREAD,
+    distance_from_rectangle,
+    is_round,
+    place_of_corner,
+)
 from geometry.compiled import kernel
 
 
@@ -269,11 +280,21 @@ def add_site_curvature(slot_axes, sites, touch, force, ignore_below, diagonal):
 
 
 @kernel
-def _past_end(edge, a2, a3, beyond):
-    """Whether the foot of the common normal lies past the line's end."""
-    p = edge[1]
-    q = edge[2]
-    return -(a2 * p + a3 * q) > beyond * (p * p + q * q)
+def _turning_with_line(f, u, v, p, q, rho, first, second):
+    """Adds f (q u - p v)/rho to what is derived by p and q: ``first`` (2,) and the upper left of ``second``; mixed
+    with u and v the upper right."""
+    rho3 = rho * rho * rho
+    number = q * u - p * v
+    bend3 = 3.0 * number / (rho3 * rho * rho)
+    first[0] -= f * (v / rho + number * p / rho3)
+    first[1] += f * (u / rho - number * q / rho3)
+    second[0, 0] += f * ((2.0 * v * p - number) / rho3 + bend3 * p * p)
+    second[1, 1] += f * ((-2.0 * u * q - number) / rho3 + bend3 * q * q)
+    second[0, 1] += f * ((v * q - u * p) / rho3 + bend3 * p * q)
+    second[0, 2] -= f * q * p / rho3
+    second[0, 3] += f * (p * p / rho3 - 1.0 / rho)
+    second[1, 2] += f * (1.0 / rho - q * q / rho3)
+    second[1, 3] += f * p * q / rho3
 
 
 @kernel
@@ -286,9 +307,7 @@ def _add_lines(
         return
     p = edge[1]
     q = edge[2]
-    rho2 = p * p + q * q
-    rho = np.sqrt(rho2)
-    rho3 = rho2 * rho
+    rho = np.sqrt(p * p + q * q)
     total = 0.0
     for i in range(4):
         by[i] = 0.0
@@ -297,22 +316,15 @@ def _add_lines(
     for m in range(begin, stop):
         a2 = away[1] - sites.corner_y[m]
         a3 = away[2] - sites.corner_z[m]
-        if force[m] == 0.0 or gap[m] == FAR_GAP or _past_end(edge, a2, a3, beyond):
+        if force[m] == 0.0 or gap[m] == FAR_GAP:
+            continue
+        where, _, _ = place_of_corner(sites.sign[m], sites.half_range[m], a2, a3, p, q, rho, beyond)
+        if where != LEVEL:
             continue
         f = -force[m] * sites.sign[m]
-        number = q * a2 - p * a3
-        bend3 = 3.0 * number / (rho3 * rho2)
         total += f
-        by[0] -= f * (a3 / rho + number * p / rho3)
-        by[1] += f * (a2 / rho - number * q / rho3)
-        second[0, 0] += f * ((2.0 * a3 * p - number) / rho3 + bend3 * p * p)
-        second[1, 1] += f * ((-2.0 * a2 * q - number) / rho3 + bend3 * q * q)
-        second[0, 1] += f * ((a3 * q - a2 * p) / rho3 + bend3 * p * q)
+        _turning_with_line(f, a2, a3, p, q, rho, by, second)
     second[1, 0] = second[0, 1]
-    second[0, 2] = -total * q * p / rho3
-    second[0, 3] = total * (p * p / rho3 - 1.0 / rho)
-    second[1, 2] = total * (1.0 / rho - q * q / rho3)
-    second[1, 3] = total * p * q / rho3
     for j in range(2):
         for i in range(2):
             second[2 + j, i] = second[i, 2 + j]
@@ -322,11 +334,40 @@ def _add_lines(
 
 
 @kernel
+def _before_face(f, u, v, p, q, rho, by, second):
+    """Adds f (-(u p + v q)/rho), what a corner is over the end (u, v) of the line, to slopes and second derivatives."""
+    rho3 = rho * rho * rho
+    across = (q * u - p * v) / rho3
+    by[0] -= f * q * across
+    by[1] += f * p * across
+    by[2] -= f * p / rho
+    by[3] -= f * q / rho
+    bend = 3.0 * across / (rho * rho)
+    second[0, 0] += f * (q * v / rho3 + bend * p * q)
+    second[1, 1] += f * (p * u / rho3 - bend * p * q)
+    mixed = f * (-(2.0 * q * u - p * v) / rho3 + bend * q * q)
+    second[0, 1] += mixed
+    second[1, 0] += mixed
+    for j in range(2):
+        own, other = (p, q) if j == 0 else (q, p)
+        same = f * (own * own / rho3 - 1.0 / rho)
+        cross = f * own * other / rho3
+        second[j, 2 + j] += same
+        second[2 + j, j] += same
+        second[j, 3 - j] += cross
+        second[3 - j, j] += cross
+
+
+@kernel
 def _add_points(
     kind, begin, stop, sites, edge, away, course, at_end, beyond, force, gap, by, second, scalars, product, pull,
     ahead, local
 ):  # fmt: skip
-    """The corners past the line's end, or the side that meets a front edge, each with minus its force."""
+    """The corners past the line's end or before its face, or the side or corner that meets a front edge, each with
+    minus its force."""
+    p = edge[1]
+    q = edge[2]
+    rho = np.sqrt(p * p + q * q)
     for i in range(4):
         by[i] = 0.0
         for j in range(4):
@@ -334,20 +375,30 @@ def _add_points(
     for m in range(begin, stop):
         if force[m] == 0.0 or gap[m] == FAR_GAP:
             continue
-        half = 0.0
+        half_y = half_z = 0.0
+        y = at_end[1]
+        z = at_end[2]
         if kind == FRONT_EDGE:
-            half = sites.corner_z[m]
-            z = at_end[2]
+            half_y = abs(sites.corner_y[m])
+            half_z = sites.corner_z[m]
         else:
-            if not _past_end(edge, away[1] - sites.corner_y[m], away[2] - sites.corner_z[m], beyond):
+            where, _, _ = place_of_corner(
+                sites.sign[m], sites.half_range[m], away[1] - sites.corner_y[m], away[2] - sites.corner_z[m], p, q, rho,
+                beyond,
+            )  # fmt: skip
+            if where == LEVEL:
                 continue
-            z = at_end[2] - sites.corner_z[m]
-        distance, by_y, by_z = distance_beyond(at_end[1] - sites.corner_y[m], z, half)
-        if distance == 0.0:
-            by[2] -= force[m] * sites.sign[m]
-            continue
+            y -= sites.corner_y[m]
+            z -= sites.corner_z[m]
+            if where == BEFORE:
+                # the line's own formula for a line at right angles: along (q, -p)
+                _before_face(-force[m], y, z, p, q, rho, by, second)
+                continue
+        distance, by_y, by_z, corner = distance_from_rectangle(y, z, half_y, half_z)
         by[2] -= force[m] * by_y
         by[3] -= force[m] * by_z
+        if not corner:
+            continue
         # the point turns round the corner: second derivative (I - n n^T)/distance
         second[2, 2] -= force[m] * by_z * by_z / distance
         second[3, 3] -= force[m] * by_y * by_y / distance

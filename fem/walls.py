@@ -23,6 +23,8 @@ DEPTH_WALLS = 1
 # Walls closer to the wire than this become one two-sided constraint: what a tilt adds to their distance is
 # then below 1e-6 mm.
 NARROW = 1e-3
+# mm: no front edge is sharper than this (common practice, no source).
+SHARPEST = 5e-3
 # The wall's line along z on the height walls, along y on the depth walls.
 ALONG_DEPTH: Vector = (0.0, 0.0, 1.0)
 ALONG_HEIGHT: Vector = (0.0, 1.0, 0.0)
@@ -52,6 +54,7 @@ class Line:
     corners: tuple[Corner, ...]
     kind: int = LINE
     end: float = math.inf
+    """mm from the point, where a wall opens to the front; 0 for an edge whose side the walls hold without play."""
     compliance: float = 0.0
     """mm/N at each corner."""
     friction: float = 0.0
@@ -167,9 +170,8 @@ def _walls_at(section: Section, walls: SlotWalls, x: float, share: float, mouth:
             DEPTH_WALLS, side, point, ALONG_HEIGHT, corners, compliance=give, friction=walls.friction,
             rounding=rounded,
         )  # fmt: skip
-    # in a slot that the wire fills its sides touch the front edges as long as its middle is held
-    if walls.front != "closed" and not filled:
-        yield from _front_edges(section, walls, x, give, rounded)
+    if walls.front != "closed":
+        yield from _front_edges(section, walls, x, give, rounded, filled)
 
 
 def _corners(
@@ -184,19 +186,27 @@ def _corners(
     )
 
 
-def _front_edges(section: Section, walls: SlotWalls, x: float, give: float, rounded: float) -> Iterator[Line]:
-    """Where the height walls end, seen as points of the section: the wire's upper or lower side may lie on them."""
-    y = 0.5 * walls.height + walls.depth * math.tan(0.5 * walls.taper) + rounded
+def _front_edges(
+    section: Section, walls: SlotWalls, x: float, give: float, rounded: float, filled: bool
+) -> Iterator[Line]:
+    """Where the height walls end, seen as points of the section: the wire's sides may lie on them.
+
+    In a slot that the wire has ``filled`` its sides touch them as long as its middle is held.  A corner on an edge
+    needs a radius of either, or nothing would say which way they press."""
+    blunt = max(SHARPEST - section.edge_radius - rounded, 0.0)
+    y = 0.5 * walls.height + walls.depth * math.tan(0.5 * walls.taper) + rounded + blunt
     for side in (1.0, -1.0):
-        corner = Corner(side, side * section.corner_y, section.corner_z, section.edge_radius + rounded)
-        point = (x, side * y, 0.5 * walls.depth)
+        corner = Corner(
+            side, side * section.corner_y, section.corner_z, section.edge_radius + rounded + blunt
+        )
         yield Line(
             HEIGHT_WALLS,
             side,
-            point,
+            (x, side * y, 0.5 * walls.depth - blunt),
             (1.0, 0.0, 0.0),
             (corner,),
             FRONT_EDGE,
+            end=0.0 if filled else math.inf,
             compliance=give,
             rounding=rounded,
         )
