@@ -12,7 +12,8 @@ from numpy.typing import NDArray
 
 from fem.equilibrium import BARRIER_NEAR, Outcome, Problem, solve, with_own_pivots
 from fem.equilibrium_kernel import CONVERGED
-from fem.following import arms_off, followed, relaxed
+from fem.following import arms_off, followed, mixed, relaxed
+from fem.mixing import Mixing
 from fem.mounts import Settling
 from fem.newton_kernel import NEUTRAL_SHIFT
 from fem.recovery import loads_in_own_axes
@@ -25,6 +26,7 @@ Array = NDArray[np.float64]
 # So often an increment is followed, and so often nodes may move meanwhile.
 MOST_FOLLOWINGS = 20
 MOST_MOVES = 3
+MIXED_FROM = 6  # the following from which differences of steps say how far
 EXACTLY = 1e-5  # share of the usual distances at the end of a leg
 MOST_WHERE_YIELDING = 15  # iterations
 # How an increment fails, beside the codes of fem.equilibrium_kernel.
@@ -171,7 +173,7 @@ def _followed_until(
     """Arms set and balance found in turns from ``outcome`` on, until both are at rest."""
     iterations = outcome.iterations
     share, last = 1.0, None
-    following = 0
+    following, mixing = 0, Mixing()
     while outcome.code == CONVERGED:
         if exactly:
             off = arms_off(problem, 0, EXACTLY)
@@ -184,8 +186,12 @@ def _followed_until(
         if following == MOST_FOLLOWINGS:
             outcome = replace(outcome, code=CONTACTS_MOVE_ON)
             break
-        share, last = relaxed(share, last, off), off
-        moved = followed(problem, target, off, share, following < MOST_MOVES, exactly=exactly)
+        if following < MIXED_FROM:
+            share, last = relaxed(share, last, off), off
+            moved = followed(problem, target, off, share, following < MOST_MOVES, exactly=exactly)
+        else:
+            way, twist = mixed(problem, mixing, off)
+            moved = followed(problem, target, way, 1.0, False, exactly=exactly, twist=twist)
         if moved is None:
             outcome = replace(outcome, code=CONTACTS_MOVE_ON)
             break

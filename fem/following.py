@@ -15,6 +15,7 @@ from fem.carrying_over import on_moved_nodes, on_new_mesh
 from fem.contact_kernel import evaluate_sites
 from fem.equilibrium import Problem, course_at, keep_slip, place_arms, slip_of
 from fem.hooks import hook_forces, hook_nodes, hooks_off, place_hooks
+from fem.mixing import Mixing
 from fem.model import Model
 from fem.recovery import frames_at, site_arcs
 from geometry.meshing import line_mesh
@@ -35,6 +36,7 @@ TAKING_TURNS = 6  # followings after which stations may be taking turns
 # A station's node stands this near to it, or within this share of the distance to the next node.
 NODE_OFF = 5e-3
 NODE_OFF_SHARE = 0.25
+SHARE_OF_IDLE = 0.01  # how much a wall that does not press counts in where a station stands
 EXACT_OFF = 1e-10  # mm, where it must stand there exactly
 # An end, a break or a held node this near serves a station too.
 SERVES = 5e-3
@@ -44,6 +46,7 @@ LEAST_SHARE = 0.25
 STRETCHED, LEAST_STRETCHED = 4.0, 4.0
 MOST_LEVELLINGS = 12
 LEAST_WAY = 0.2  # share of the way to its line that a prism goes at least
+FURTHEST = 0.1  # mm that a prism goes at most by what differences of steps say
 
 
 def arms_off(problem: Problem, followings: int = 0, within: float = 1.0) -> Array | None:
@@ -73,11 +76,16 @@ def _sites_off(problem: Problem, followings: int, within: float) -> tuple[Array,
         return off, True
     if not presses.any():
         return off, False
-    node = problem.model.nodes[state.touch.node]
-    twisted = np.abs(course_at(problem, node + state.touch.reach, node)[:, 0] - state.touch.course[:, 0])[
-        presses
-    ]
+    twisted = np.abs(twisted_on(problem)[presses])
     return off, bool((twisted > within * (TURNING_TWIST_OFF if turns else TWIST_OFF)).any())
+
+
+def twisted_on(problem: Problem) -> Array:
+    """By how much the twist (sites,) at every site has changed since its arm was set, rad/mm."""
+    touch = problem.state.touch
+    node = problem.model.nodes[touch.node]
+    out: Array = course_at(problem, node + touch.reach, node)[:, 0] - touch.course[:, 0]
+    return out
 
 
 def _wire_ends(problem: Problem) -> tuple[Array, Array]:
@@ -106,6 +114,23 @@ def relaxed(share: float, last: Array | None, off: Array) -> float:
     return min(max(-share * float(last @ change) / size, LEAST_WAY), 1.0) if size > 0.0 else 1.0
 
 
+def mixed(problem: Problem, mixing: Mixing, off: Array) -> tuple[Array, Array]:
+    """How far prisms and hooks go, (sites + hooks,) mm, and the twist (sites,) that their arms are to have, by what
+    ``mixing`` knows of all that were ``off`` (sites + hooks,)."""
+    touch = problem.state.touch
+    sites = touch.node.size
+    arcs = np.concatenate((problem.model.nodes[touch.node] + touch.reach, problem.hooks.arcs))
+    twist = twisted_on(problem)
+    presses = pressing(problem) > 0.0
+    weight = np.concatenate(
+        (1.0 / np.where(presses, PRESSING_OFF, OTHERS_OFF), presses[:sites] / TURNING_TWIST_OFF)
+    )
+    place = np.concatenate((arcs, touch.course[:, 0]))
+    goal = mixing.next(place, np.concatenate((off, twist)), weight)
+    way = (goal[: arcs.size] - arcs).clip(-FURTHEST, FURTHEST)
+    return way, np.where(presses[:sites], goal[arcs.size :], touch.course[:, 0] + twist)
+
+
 def followed(
     problem: Problem,
     way: float,
@@ -114,11 +139,12 @@ def followed(
     move_nodes: bool,
     level: bool = False,
     exactly: bool = False,
+    twist: Array | None = None,
 ) -> Problem | None:
     """The same state with every prism and hook ``share`` of the way ``off`` (sites + hooks,) further along the wire,
     and with the nodes of the mesh at the stations where ``move_nodes`` and need be; ``way`` is how far the supports
     have come.  ``level``: the prisms go on until they are level with their lines on the wire as it stands.
-    ``exactly``: so do the nodes of stations.
+    ``exactly``: so do the nodes of stations.  ``twist`` (sites,) rad/mm of the arms; None: as it is.
 
     None where nodes would have to go but loads hang at them, which another mesh would lose."""
     touch = problem.state.touch
@@ -133,6 +159,8 @@ def followed(
     place_hooks(moved, hooked)
     if level:
         _level_arms(moved, way)
+    if twist is not None:
+        moved.state.touch.course[:, 0] = twist
     if slip is not None:
         keep_slip(moved, way, slip)
     return moved
@@ -198,12 +226,20 @@ def _slid(problem: Problem) -> Array:
 
 
 def station_places(problem: Problem) -> Array:
-    """Arc length (stations,) where the walls of each station meet the wire on average; nan where no wire is."""
+    """Arc length (stations,) where the walls of each station meet the wire, on average of those that press; nan where no
+    wire is.
+
+    Where a wire crosses its slot askew the floor meets it elsewhere than the other walls.  A force far from its node
+    would bend what lies between without that the wall could see it; so walls count by what those of their kind bear in
+    the whole slot, which keeps stations in their order."""
     arcs, there = site_arcs(problem)
+    forces = pressing(problem)
     places = np.full(problem.constraints.stations, np.nan)
     for slot in problem.constraints.slots:
         here = np.logical_and.reduce(slot.by_station(there), axis=1)
-        mean = np.add.reduce(slot.by_station(arcs), axis=1) / slot.sites.shape[1]
+        bears = np.add.reduce(slot.by_station(forces), axis=0)
+        share = bears + SHARE_OF_IDLE * bears.max() if bears.any() else np.ones(bears.size)
+        mean = slot.by_station(arcs) @ (share / share.sum())
         begin = slot.first_station
         places[begin : begin + slot.offsets.size] = np.where(here, mean, np.nan)
     return places
