@@ -45,7 +45,7 @@ class Options:
     increments: int | None = None
     """Of the only leg, where no legs are given.  None: as few as Newton's method allows, which is one where nothing
     touches, cut where need be; ten where walls do, for the figures and because a shorter way settles more surely."""
-    least_increment: float = 1.0 / 512.0
+    least_increment: float = 1.0 / 16384.0
     """Share of a leg below which an increment that finds no equilibrium ends the path."""
     most_iterations: int = 60
     follow: bool = True

@@ -65,6 +65,7 @@ HELD = 4  # an edge at a side that the walls hold without play
 OFF_END = 1e-8  # mm that a line may lie beyond the end of the wire and still have wire in it
 LEAST_ACROSS = 0.01  # a line nearly along the wire does not say how far ahead it is
 FAR_GAP = 1.0  # mm; stands for "no wall here" where a station has no wire in it
+APART = 0.01  # mm; stands for "near, but another wall's business"
 TINY = 1e-12  # mm: a thread this short has no direction
 
 
@@ -234,12 +235,16 @@ def evaluate_sites(slot_position, slot_axes, sites, positions, axes, touch):
             value, by_p, by_q, by_y, by_z, where = _gap_and_slopes(
                 kind[site], sign[m], half_range[m], corner_y[m], corner_z[m], radius[m], beyond, e1, e2, y1, y2
             )
-            # Past the front of a slot that it fills nothing holds the wire's middle any more.  A sharp corner has no
-            # distance from the wall's end that could be kept: on one side of the end the wall meets the corner, on
-            # the other the front edge meets the side beside it.
-            past = where == PAST and (half_range[m] >= 0.0 or radius[m] == 0.0)
-            if there[site] == 0 or where == HELD or past:
+            # Past the front of a slot that it fills nothing holds the wire's middle any more.
+            if there[site] == 0 or (where == PAST and half_range[m] >= 0.0):
                 gap[m] = FAR_GAP
+                for j in range(6):
+                    gradient[m, j] = 0.0
+                continue
+            # At the wall's end a sharp corner has no direction: on one side of it the wall meets the corner, on the
+            # other the front edge meets the side beside it.
+            if where == HELD or (where == PAST and radius[m] == 0.0 and value < APART):
+                gap[m] = APART
                 for j in range(6):
                     gradient[m, j] = 0.0
                 continue
