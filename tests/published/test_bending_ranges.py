@@ -31,7 +31,12 @@ from tests.bent_ranges import ranges, rows_of
 WIRE = Round(SIZE * INCH)
 READ = (
     # key, alloy, low, high: the figures as their sources print them (abstracts, an excerpt, a scanned text)
-    ("unloading_force", SUPERELASTIC, 98.4, 151.4),  # Mater. Res. (SciELO): 98.43 to 151.35 gf
+    (
+        "unloading_force",
+        SUPERELASTIC,
+        98.4,
+        151.4,
+    ),  # Mater. Res. (SciELO), six makers, 11 groups: 98.43 to 151.35 gf
     ("modulus", STEEL, 155.0, 200.0),  # J Dent Res 56 (1977) 1227: 20 % below nominal, which is 193 to 200
     ("modulus", MULTISTRAND, 6.1, 35.2),  # J Dent Res 62 (1983) 856: 0.89 to 5.11e6 psi
     ("springback_steel", SUPERELASTIC, 4.35, 4.45),  # Am J Orthod 87 (1985) 445
@@ -258,6 +263,13 @@ def test_the_published_forces_of_strands_tell_of_a_set() -> None:
     assert all(0.0 < left < published.STRAND_SET.high for left in sets)
     (row, *_) = rows_of("strands_0_5_mm")
     assert row.value == 0.0 and row.published.low / GF > 0.0
+
+
+def test_superelastic_wires_come_back_from_three_points() -> None:
+    """From 3.1 mm without a set to speak of (common practice, no source), weakest and strongest too."""
+    for spread in ranges()[0].superelastic.values():
+        for bent in (spread.usual, spread.least, spread.most):
+            assert bent.left() < 1e-3
 
 
 def test_a_superelastic_wire_comes_back_below_its_way_out() -> None:
