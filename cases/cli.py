@@ -59,6 +59,8 @@ Examples:
   wireslot bench-test tension --material superelastic-nickel-titanium \\
       --section "0.016 in" --out tension
       a wire that yields or transforms, drawn, bent or twisted
+  wireslot bench-test ranges --out ranges
+      the library's alloys beside published ranges of wires in bending
   wireslot report case.toml --out results
       one page that says everything, to read or to print
   wireslot figure case.toml --what facial --style slide

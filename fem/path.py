@@ -25,7 +25,7 @@ from fem.recovery import Snapshot, frames_at, snapshot_of
 from fem.snapping import let_down
 from fem.status import NoEquilibrium, Status
 from fem.supports import Ways
-from fem.work import work_of_forces, work_of_supports
+from fem.work import work_of_loads, work_of_supports
 from geometry.checks import all_of, count, one_of, text
 from geometry.checks import number as number_of
 from geometry.pose import Pose
@@ -129,7 +129,7 @@ class Increment:
     set_free: float = 0.0
     """Energy lost on that way, N mm."""
     work: float = 0.0
-    """What supports and dead forces put into the wire, N mm, by the trapezoidal rule; see `fem.work`."""
+    """What supports and loads put into the wire, N mm, by the trapezoidal rule; see `fem.work`."""
     left: int | None = None
     """The support that the wire left meanwhile, through the front of its slot; it holds the wire no more."""
 
@@ -344,9 +344,11 @@ def _walk(
         snapshot.inside[[k for k in behind if k is not None]] = 0.0
         free = rest.set_free if rest else 0.0
         work = work_of_supports(stood, snapshot, last)
-        if model.loads is not None:
+        if model.loads is not None or model.follower_loads is not None:
             shares = (reached, target) if number == 0 else (1.0, 1.0)
-            work += work_of_forces(model.loads, shares, snapshot, last, model.passive_frames(model.nodes)[0])
+            came = (last.positions, last.axes) if last else model.passive_frames(model.nodes)
+            there = snapshot.positions, snapshot.axes
+            work += work_of_loads(model.loads, model.follower_loads, shares, came, there)
         increment = Increment(number, target, outcome, snapshot, lost, rest is not None, free, work, left)
         accepted.append(increment)
         if observer is not None:

@@ -11,15 +11,20 @@ from typing import TYPE_CHECKING, Any
 
 from cases.bench_tests.bend_readings import TestedBend, bend_table, carry_out_bend
 from cases.bench_tests.fitting import NotFitted
+from cases.bench_tests.options import RANGES
 from cases.bench_tests.question import BenchTest, read_question
+from cases.bench_tests.range_command import published_ranges, refuse_options
 from cases.bench_tests.readings import Tested, carry_out, curve_table
 from cases.commands import DEFECT, DONE, NO_EQUILIBRIUM, say, tell_files, wants_traceback
+from cases.errors import Problem
 from cases.files import check_writable, write_whole
 from cases.output import CAUTION
+from cases.play_options import OptionsError
 from cases.provenance import provenance
 from cases.summary import warning_lines
 from cases.words import three
 from fem.fibre_material import Superelastic
+from fem.fibre_section import Unbalanced
 from fem.status import NoEquilibrium
 from geometry.section import Rectangle
 
@@ -40,6 +45,12 @@ def bench_test(arguments: argparse.Namespace, console: Console) -> int:
     from geometry.compiled import needs_compiling
 
     given = {name: getattr(arguments, name[2:].replace("-", "_")) for name in OPTIONS}
+    if arguments.kind == RANGES:
+        refuse_options(given, arguments)
+        return published_ranges(arguments.out, console)
+    if arguments.out is None:
+        missing = Problem("--out", None, "the folder for the results is missing", "add --out DIR")
+        raise OptionsError(f"bench-test {arguments.kind}", [missing])
     test = read_question(arguments.kind, given, arguments.set, arguments.cycles, arguments.both_ways)
     check_writable(arguments.out)
     for line in warning_lines(test.warnings):
@@ -52,7 +63,7 @@ def bench_test(arguments: argparse.Namespace, console: Console) -> int:
             if test.kind == "three-point"
             else carry_out(test)
         )
-    except NoEquilibrium as none:
+    except (NoEquilibrium, Unbalanced) as none:
         say(f"no equilibrium: {none}")
         return NO_EQUILIBRIUM
     except NotFitted as none:

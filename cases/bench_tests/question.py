@@ -102,7 +102,12 @@ def read_question(kind: Kind, given: Mapping[str, str | None], changes: Sequence
     read = Table(findings, (), options)
     radius = read.quantity("--edge-radius", "length", "the edge radius", "not negative", False, 0.0)
     section = read_section(read, radius, "--section")
-    alloy = alloy_law(options["--material"], _changes(read, changes), findings)
+    changed = _changes(read, changes)
+    alloy = None
+    if read.has("--material"):
+        alloy = alloy_law(options["--material"], changed, findings)
+    else:
+        read.problem("--material", "the alloy is missing", "add --material stainless-steel")
     temperature = _temperature(read, alloy)
     transforms = alloy is not None and isinstance(alloy.material, Superelastic)
     measured, fit = read_measured(read, alloy, kind)

@@ -111,6 +111,9 @@ def _readings(done: Tested) -> Sequence[Reading]:
             found.append(Reading("permanent_curvature_per_mm", "permanent curvature", curvature, "1/mm"))
         else:
             found.append(Reading("permanent_turn_deg", "permanent turn", float(left), "deg"))
+    if not done.test.both_ways:
+        recovered = 100.0 * (1.0 - float(left) / float(strain[done.ways[-2].end - 1]))
+        found.append(Reading("springback_percent", "springs back", recovered, "%"))
     return [*found, *_energies(done)]
 
 

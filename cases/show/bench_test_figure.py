@@ -97,8 +97,8 @@ def _marks(axes: Axes, done: Tested | TestedBend) -> None:
                     markeredgewidth=1.6, zorder=6.0, linestyle="none", gid=unloading_key(at),
                 )  # fmt: skip
                 axes.annotate(
-                    three(force), (at, force), xytext=(0.0, -17.0), color=INK, textcoords="offset points",
-                    ha="center", fontsize=SMALL_SIZE, weight="bold", zorder=7.0,
+                    three(force), (at, force), xytext=(4.0, -17.0), color=INK, textcoords="offset points",
+                    ha="left", fontsize=SMALL_SIZE, weight="bold", zorder=7.0,
                 )  # fmt: skip
     sets = ("permanent_turn_deg", "permanent_set_percent", "permanent_deflection_mm")
     left = next((values[key] for key in sets if key in values), 0.0)

@@ -10,11 +10,21 @@ from rich.progress import BarColumn, MofNCompleteColumn, Progress, TextColumn, T
 from rich.table import Table
 
 from cases.text_file import write_text
-from cases.verify import beams, contact, joints, loops_and_limits, play, rods, sections, two_brackets
+from cases.verify import (
+    beams,
+    bending_ranges,
+    contact,
+    joints,
+    loops_and_limits,
+    play,
+    rods,
+    sections,
+    two_brackets,
+)
 from cases.verify.rows import Check, Row, run
 from cases.verify.tables import HEADINGS, WORDS, cells, json_text, markdown, summary
 
-SUBJECTS = (rods, beams, sections, play, two_brackets, contact, loops_and_limits, joints)
+SUBJECTS = (rods, beams, sections, play, two_brackets, contact, loops_and_limits, joints, bending_ranges)
 NUMBERS = {"expected", "computed", "difference", "tolerance"}
 LOG_WIDTH = 240
 """Columns where there is no terminal to ask: one line a row."""

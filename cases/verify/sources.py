@@ -41,3 +41,13 @@ OVERHANG = "beam over two supports with an overhang, derived for this project"
 LIFTED = "beam that lifts off a wall, derived for this project"
 KINK = "linear beam with a kink and built-in ends"
 CURVATURE = "constant curvature M/EI"
+UNLOADING_FORCES = "Mater. Res. (SciELO), superelastic wires of several makers on three points: measured"
+MULTISTRAND_FORCES = (
+    "Am. J. Orthod. Dentofacial Orthop. (2003), 20 multistrand wires, ADA specification 32: measured"
+)
+GOLDBERG_1977 = "Goldberg, Vanderby & Burstone, J. Dent. Res. 56 (1977) 1227: measured"
+GOLDBERG_1979 = "Goldberg & Burstone 1979 for the middle; the range from memory"
+GOLDBERG_1983 = "Goldberg, Morton & Burstone, J. Dent. Res. 62 (1983) 856: measured"
+KUSY_1984 = "Kusy & Dilley, Am. J. Orthod. 86 (1984) 177 (page from memory): measured"
+BURSTONE_1985 = "Burstone, Qin & Morton, Am. J. Orthod. 87 (1985) 445: measured"
+ALLOY_RANGE = "usual for the alloy (from memory)"

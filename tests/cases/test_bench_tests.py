@@ -43,7 +43,7 @@ def test_tension_reads_the_plateaus(tmp_path: Path, capsys: pytest.CaptureFixtur
     assert readings["upper_plateau_mpa"] == pytest.approx(543.9, rel=1e-3)
     assert readings["lower_plateau_mpa"] == pytest.approx(241.6, rel=1e-3)
     assert readings["largest_stress_mpa"] == pytest.approx(577.57, rel=1e-3)
-    assert readings["permanent_set_percent"] == 0.0
+    assert readings["permanent_set_percent"] == 0.0 and readings["springback_percent"] == 100.0
     names = [f"bench_test.{kind}" for kind in ("csv", "json", "png", "svg")]
     assert sorted(path.name for path in tmp_path.iterdir()) == names
     said = capsys.readouterr().out
@@ -103,6 +103,7 @@ def test_bending_of_steel_leaves_a_set(tmp_path: Path) -> None:
     moment = ratio * 1600.0 * depth * height**2 / 6.0
     assert readings["largest_moment_nmm"] == pytest.approx(moment, rel=1e-3)
     assert readings["permanent_set_percent"] == pytest.approx((k - ratio) * 160.0 / 180.0, rel=2e-3)
+    assert readings["springback_percent"] == pytest.approx(100.0 * ratio / k, rel=2e-3)
     assert readings["permanent_curvature_per_mm"] == pytest.approx(
         readings["permanent_set_percent"] / 50.0 / height, rel=1e-9
     )
@@ -125,6 +126,7 @@ def test_torsion_of_a_round_wire(tmp_path: Path) -> None:
         ratio * strength * math.pi * radius**3 / 2, rel=3e-3
     )
     assert readings["permanent_turn_deg"] == pytest.approx(180.0 * (k - ratio) / k, rel=3e-3)
+    assert readings["springback_percent"] == pytest.approx(100.0 * ratio / k, rel=3e-3)
     other = run(tmp_path / "short", "torsion", *common, "--length", "5 mm", "--to", "90 deg")
     assert other["largest_torque_nmm"] == pytest.approx(readings["largest_torque_nmm"], rel=1e-12)
     assert other["dissipated_nmm"] == pytest.approx(0.5 * readings["dissipated_nmm"], rel=1e-9)

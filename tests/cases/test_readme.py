@@ -29,7 +29,7 @@ from cases.read_shapes import BESIDE, INSIDE, KINDS, LOOP_ALWAYS, LOOP_SIZES, LO
 from cases.show.closed_form import closed_forms
 from cases.show.pictures import picture_writers
 from cases.tooth_table import COLUMNS
-from scripts.figures import CHOSEN, PICTURES, names_of
+from scripts.figures import BENDS, CHOSEN, PICTURES, all_files, bend_writers, names_of
 
 ROOT = Path(__file__).resolve().parents[2]
 README = (ROOT / "README.md").read_text(encoding="utf-8")
@@ -120,8 +120,7 @@ def test_every_check_named_is_there() -> None:
 
 def test_every_picture_is_drawn_by_the_script_and_by_none_else() -> None:
     shown = re.findall(r"^!\[[^\]]{10,}\]\((.*)\)$", README, re.MULTILINE)
-    drawn = [names_of(case, picture) for case, pictures in CHOSEN.items() for picture in pictures]
-    files = sorted(PICTURES / new for names in drawn for new in names.values())
+    files = sorted(all_files())
     assert sorted(ROOT / path for path in shown) == [file for file in files if file.suffix == ".png"]
     assert sorted(PICTURES.iterdir()) == files
 
@@ -135,13 +134,24 @@ def test_every_picture_shows_what_its_case_gives_today(name: str, tmp_path: Path
         for old, new in names_of(name, picture).items():
             if new.endswith(".csv"):
                 writers[old](tmp_path / new)
-                fresh, kept = (folder_table(folder / new) for folder in (tmp_path, PICTURES))
-                assert len(fresh) == len(kept) > 1
-                for row, other in zip(fresh, kept, strict=True):
-                    assert [same(a, b) for a, b in zip(row, other, strict=True)].count(False) == 0, (
-                        row,
-                        other,
-                    )
+                must_be_alike(tmp_path / new, PICTURES / new)
+
+
+@pytest.mark.parametrize("name", BENDS)
+def test_every_bench_test_shows_what_it_gives_today(name: str, tmp_path: Path) -> None:
+    """Likewise."""
+    writers = bend_writers(name)
+    (new,) = (new for new in writers if new.endswith(".csv"))
+    writers[new](tmp_path / new)
+    must_be_alike(tmp_path / new, PICTURES / new)
+
+
+def must_be_alike(fresh: Path, kept: Path) -> None:
+    """Two tables, cell by cell."""
+    rows, others = folder_table(fresh), folder_table(kept)
+    assert len(rows) == len(others) > 1
+    for row, other in zip(rows, others, strict=True):
+        assert all(same(a, b) for a, b in zip(row, other, strict=True)), (row, other)
 
 
 def folder_table(path: Path) -> list[list[str]]:
