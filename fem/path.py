@@ -19,7 +19,7 @@ from fem.equilibrium import Outcome, Problem, problem_of, settle
 from fem.equilibrium_kernel import NOT_FINITE
 from fem.fibre_beam import remember
 from fem.fibre_material import COLDEST, HOTTEST, law_of
-from fem.leaving import left_behind
+from fem.leaving import coming_out, left_behind, slides, wholly_out, without
 from fem.model import Joint, Model
 from fem.recovery import Snapshot, frames_at, snapshot_of
 from fem.snapping import let_down
@@ -332,28 +332,53 @@ def _walk(
                 else None
             )
             if gone is None:
-                status = FAILURES.get(why, Status.TOO_MANY_ITERATIONS)
-                raise NoEquilibrium(status, reached, tuple(accepted), found.history)
+                raise NoEquilibrium(_why_not(why, model, accepted), reached, tuple(accepted), found.history)
             left, rest = gone
             found = rest.problem, rest.outcome
         problem, outcome = found
         lost = settle(problem, target) + (rest.rubbed if rest else 0.0)
         snapshot = snapshot_of(problem, target, outcome.floor)
         remember(problem.beam.fibres)
+        free = rest.set_free if rest else 0.0
+        fell = rest is not None
+        out = wholly_out(problem, snapshot) if left is None and options.follow else None
+        if out is not None:
+            bears = bool(snapshot.force[out].any() or snapshot.moment[out].any())
+            alone = without(problem, out, bears, number, target, options)
+            if isinstance(alone, Outcome):
+                raise NoEquilibrium(
+                    _why_not(alone.code, model, accepted, out), reached, tuple(accepted), alone.history
+                )
+            left, problem, outcome, fell = out, alone.problem, alone.outcome, fell or bears
+            free += alone.set_free
+            lost += settle(problem, target) + alone.rubbed
+            snapshot = snapshot_of(problem, target, outcome.floor)
+            remember(problem.beam.fibres)
         behind = {one.left for one in accepted} | {left}
         snapshot.inside[[k for k in behind if k is not None]] = 0.0
-        free = rest.set_free if rest else 0.0
         work = work_of_supports(stood, snapshot, last)
         if model.loads is not None:
             shares = (reached, target) if number == 0 else (1.0, 1.0)
             work += work_of_forces(model.loads, shares, snapshot, last, model.passive_frames(model.nodes)[0])
-        increment = Increment(number, target, outcome, snapshot, lost, rest is not None, free, work, left)
+        increment = Increment(number, target, outcome, snapshot, lost, fell, free, work, left)
         accepted.append(increment)
         if observer is not None:
             observer(increment)
         reached = target
         share = min(2.0 * share, 1.0 / leg.increments)
     return problem
+
+
+def _why_not(why: int, model: Model, accepted: Sequence[Increment], out: int | None = None) -> Status:
+    """What ends a way on which no equilibrium was found for the reason ``why``, the last slot ``out`` being left."""
+    status = FAILURES.get(why, Status.TOO_MANY_ITERATIONS)
+    if status not in (Status.TOO_MANY_ITERATIONS, Status.DOES_NOT_FOLLOW) or not accepted:
+        return status
+    left = [k for k in (*(one.left for one in accepted), out) if k is not None]
+    if slides(model, left):
+        return Status.SLIDES_AWAY
+    out_of = [k for k in coming_out(model.supports, accepted[-1].snapshot) if k not in left]
+    return Status.COMES_OUT if out_of else status
 
 
 def status_of(increment: Increment) -> Status:
