@@ -11,7 +11,7 @@ rest without them."""
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Collection, Sequence
 from dataclasses import replace
 
 import numpy as np
@@ -19,7 +19,7 @@ from numpy.typing import NDArray
 
 from fem.advance import Options, advance
 from fem.carrying_over import held_by
-from fem.equilibrium import Outcome, Problem
+from fem.equilibrium import Outcome, Problem, stored_energy
 from fem.model import Clamp, Joint, Model, PointTie, SlotWalls, Support
 from fem.recovery import Snapshot
 from fem.snapping import Rest, let_down
@@ -50,46 +50,57 @@ def coming_out(supports: Sequence[Support], snapshot: Snapshot) -> list[int]:
     return [int(k) for k in out[np.argsort(furthest, kind="stable")]]
 
 
-def wholly_out(problem: Problem, snapshot: Snapshot) -> int | None:
-    """An open slot that still counts as holding a wire that lies in front of it along all its length; None: none."""
-    for k, support in enumerate(problem.model.supports):
-        walls = support.restraint
-        if _holds(problem, k) and snapshot.inside[k] == 0.0 and isinstance(walls, SlotWalls):
-            if walls.front == "open" and (snapshot.mouth_nodes[k] >= 0).any():
-                return k
-    return None
+def wholly_out(problem: Problem, snapshot: Snapshot) -> tuple[int, ...]:
+    """The open slots that still count as holding a wire that lies in front of them along all their length."""
+    return tuple(
+        k
+        for k, support in enumerate(problem.model.supports)
+        if _holds(problem, k)
+        and snapshot.inside[k] == 0.0
+        and isinstance(support.restraint, SlotWalls)
+        and support.restraint.front == "open"
+        and (snapshot.mouth_nodes[k] >= 0).any()
+    )
 
 
 def without(
-    problem: Problem, support: int, bears: bool, leg: int, target: float, options: Options
+    problem: Problem, gone: Sequence[int], bears: bool, leg: int, target: float, options: Options
 ) -> Rest | Outcome:
-    """The wire at rest at ``target`` without a support; or how that failed.  ``bears``: the support bears something,
-    and the wire is let down."""
-    active = tuple(_holds(problem, k) and k != support for k in range(len(problem.model.supports)))
-    others = replace(held_by(problem, active), ways=problem.ways)
+    """The wire at rest at ``target``, where it was with the supports that are ``gone``, without these; or how that
+    failed.  ``bears``: they bear something, and the wire is let down."""
+    others = _others(problem, gone)
     if bears:
-        return let_down(others, leg, target, options)
+        return let_down(
+            others, leg, target, options, start=stored_energy(problem, target, target if leg == 0 else 1.0)
+        )
     found = advance(others, leg, target, options)
     return found if isinstance(found, Outcome) else Rest(*found, 0.0, 0.0)
 
 
 def left_behind(
     problem: Problem, snapshot: Snapshot, leg: int, target: float, options: Options
-) -> tuple[int, Rest] | None:
-    """The support that the wire leaves, and the wire at rest without it at ``target``; None where it leaves none, or
+) -> tuple[tuple[int, ...], Rest] | None:
+    """The supports that the wire leaves, and the wire at rest without them at ``target``; None where it leaves none, or
     comes to rest without any of them.
 
     ``snapshot``: the last equilibrium.  Of several slots that the wire is coming out of, the one that it has left
-    furthest is looked at first."""
-    for k in coming_out(problem.model.supports, snapshot):
-        if _holds(problem, k):
-            down = without(problem, k, True, leg, target, options)
-            if not isinstance(down, Outcome):
-                return k, down
+    furthest is looked at first; then, where it wedges in several, the furthest together."""
+    out = [k for k in coming_out(problem.model.supports, snapshot) if _holds(problem, k)]
+    energy = stored_energy(problem, target, target if leg == 0 else 1.0)
+    for gone in (*((k,) for k in out), *(tuple(out[:n]) for n in range(2, len(out) + 1))):
+        down = let_down(_others(problem, gone), leg, target, options, start=energy)
+        if not isinstance(down, Outcome):
+            return gone, down
     return None
 
 
-def slides(model: Model, left: Sequence[int]) -> bool:
+def _others(problem: Problem, gone: Sequence[int]) -> Problem:
+    """The same state held by all supports but those that are ``gone``."""
+    active = tuple(_holds(problem, k) and k not in gone for k in range(len(problem.model.supports)))
+    return replace(held_by(problem, active), ways=problem.ways)
+
+
+def slides(model: Model, left: Collection[int]) -> bool:
     """Whether a wire that has ``left`` these supports is kept from sliding by none of the others."""
     for k in left:
         gone = model.supports[k]
