@@ -377,7 +377,7 @@ def _why_not(why: int, model: Model, accepted: Sequence[Increment], left: tuple[
         return status
     gone = _behind(accepted).union(left)
     if slides(model, gone):
-        return Status.SLIDES_AWAY
+        return Status.STOPPED_NO_MORE
     out_of = set(coming_out(model.supports, accepted[-1].snapshot))
     return Status.COMES_OUT if out_of - gone else status
 

@@ -147,7 +147,7 @@ def test_what_the_wire_is_coming_out_of() -> None:
     assert coming_out(model.supports, snapshot) == [2, 1]
 
 
-def test_a_wire_that_nothing_stops_and_that_finds_no_rest_slides_away(
+def test_a_wire_that_nothing_stops_and_that_finds_no_rest(
     monkeypatch: pytest.MonkeyPatch,
 ) -> None:
     """No such wire is known; the end is made up, the sentence is not."""
@@ -164,4 +164,4 @@ def test_a_wire_that_nothing_stops_and_that_finds_no_rest_slides_away(
     monkeypatch.setattr(one_way, "without", no_rest)
     with pytest.raises(NoEquilibrium, match="kept it from sliding") as caught:
         engage(model)
-    assert caught.value.status is Status.SLIDES_AWAY
+    assert caught.value.status is Status.STOPPED_NO_MORE
