@@ -115,9 +115,9 @@ def result_of(case: Case, model: Model, path: Path) -> RunResult:
             ),
             *left_words(
                 [
-                    (case.attachments[one.left].name, legs[one.leg].name, one.activation)
+                    (case.attachments[k].name, legs[one.leg].name, one.activation)
                     for one in path.increments
-                    if one.left is not None
+                    for k in one.left
                 ]
             ),
             *unstable_words(
@@ -182,7 +182,7 @@ def increment_result(case: Case, legs: Sequence[Leg | Ahead], increment: Increme
         tuple(on_path),
         increment.let_down,
         increment.set_free,
-        left=None if increment.left is None else case.attachments[increment.left].name,
+        left=", ".join(case.attachments[k].name for k in increment.left) or None,
     )
 
 

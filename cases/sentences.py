@@ -90,9 +90,9 @@ def snap_words(snaps: Sequence[tuple[str, float, float]]) -> tuple[str, ...]:
 def left_words(left: Sequence[tuple[str, str, float]]) -> tuple[str, ...]:
     """What to tell of slots that the wire left on the way: attachment, stage and share of each."""
     return tuple(
-        f"The wire left {name} through the front of its slot at {100.0 * share:.0f} % of the {stage}: it was coming "
-        f"out, and no equilibrium was found with it half out. From there on {name}, its tie included, is taken to hold "
-        "nothing."
+        f"The wire left {name} through the front of its slot at {100.0 * share:.0f} % of the {stage}: it lay in front "
+        f"of it by then, or no equilibrium was found with it half out. From there on {name}, with its tie and its "
+        "stop, is taken to hold nothing."
         for name, stage, share in left
     )
 

@@ -1,41 +1,125 @@
-"""A wire that comes out of a slot through its front and finds no equilibrium on the way has left it.
+"""A wire that comes out of a slot through its front leaves it, and the way goes on without it.
 
-A wire slips over a front edge, or out from under a tie, in a jump: while it is half out, an equilibrium need not be
-near the last one, nor be found by letting the wire down.  Then slot and tie hold it no more: the wire is let down to
-rest from there, and the way goes on without them."""
+An open slot that the wire lies in front of along all its length is left at once: no wall can touch the wire any more,
+and a stop or a roll hold, which is a crimp against the slot, has nothing to bear on.  Where the wire is kept from
+sliding by nothing else, it comes to rest where the bends and couples at its other slots push it no further, be it wholly
+out of them; or not at all, which the status says.
+
+A wire that is half out slips over the front edge, or out from under a tie, in a jump: then an equilibrium need not be
+near the last one, nor be found by letting the wire down.  Slot and tie then hold it no more: the wire is let down to
+rest without them."""
 
 from __future__ import annotations
 
+from collections.abc import Collection, Sequence
 from dataclasses import replace
 
 import numpy as np
+from numpy.typing import NDArray
 
-from fem.advance import Options
+from fem.advance import Options, advance
 from fem.carrying_over import held_by
-from fem.equilibrium import Outcome, Problem
-from fem.model import SlotWalls
+from fem.equilibrium import Outcome, Problem, stored_energy
+from fem.model import Clamp, Joint, Model, PointTie, SlotWalls, Support
 from fem.recovery import Snapshot
 from fem.snapping import Rest, let_down
+
+Array = NDArray[np.float64]
+
+
+def past_front(supports: Sequence[Support], snapshot: Snapshot) -> Array:
+    """How far (k, 2) the wire's middle lies past the front at the two mouths of every slot, mm; below zero: inside.
+
+    nan where no wire is, the slot is closed, or there is none."""
+    out = np.full((len(supports), 2), np.nan)
+    for k, support in enumerate(supports):
+        walls = support.restraint
+        if isinstance(walls, SlotWalls) and walls.front != "closed":
+            node = snapshot.mouth_nodes[k]
+            away = snapshot.positions[node] - snapshot.support_position[k]
+            out[k] = np.where(node >= 0, away @ snapshot.support_axes[k][:, 2] - 0.5 * walls.depth, np.nan)
+    return out
+
+
+def coming_out(supports: Sequence[Support], snapshot: Snapshot) -> list[int]:
+    """The slots that the wire is coming out of, the one that it has left furthest first: those past whose front its
+    middle lies at a mouth."""
+    past = past_front(supports, snapshot)
+    out = np.flatnonzero((np.nan_to_num(past, nan=-1.0) > 0.0).any(axis=1))
+    furthest = -np.nanmean(past[out], axis=1)
+    return [int(k) for k in out[np.argsort(furthest, kind="stable")]]
+
+
+def wholly_out(problem: Problem, snapshot: Snapshot) -> tuple[int, ...]:
+    """The open slots that still count as holding a wire that lies in front of them along all their length."""
+    return tuple(
+        k
+        for k, support in enumerate(problem.model.supports)
+        if _holds(problem, k)
+        and snapshot.inside[k] == 0.0
+        and isinstance(support.restraint, SlotWalls)
+        and support.restraint.front == "open"
+        and (snapshot.mouth_nodes[k] >= 0).any()
+    )
+
+
+def without(
+    problem: Problem, gone: Sequence[int], bears: bool, leg: int, target: float, options: Options
+) -> Rest | Outcome:
+    """The wire at rest at ``target``, where it was with the supports that are ``gone``, without these; or how that
+    failed.  ``bears``: they bear something, and the wire is let down."""
+    others = _others(problem, gone)
+    if bears:
+        return let_down(
+            others, leg, target, options, start=stored_energy(problem, target, target if leg == 0 else 1.0)
+        )
+    found = advance(others, leg, target, options)
+    return found if isinstance(found, Outcome) else Rest(*found, 0.0, 0.0)
 
 
 def left_behind(
     problem: Problem, snapshot: Snapshot, leg: int, target: float, options: Options
-) -> tuple[int, Rest] | None:
-    """The support that the wire leaves, and the wire at rest without it at ``target``; None where it leaves none, or
+) -> tuple[tuple[int, ...], Rest] | None:
+    """The supports that the wire leaves, and the wire at rest without them at ``target``; None where it leaves none, or
     comes to rest without any of them.
 
     ``snapshot``: the last equilibrium.  Of several slots that the wire is coming out of, the one that it has left
-    furthest is looked at first; a slot that keeps the wire from sliding never is."""
-    supports = problem.model.supports
-    active = problem.active or (True,) * len(supports)
-    for k in np.argsort(snapshot.inside, kind="stable"):
-        walls = supports[k].restraint
-        if snapshot.inside[k] >= 1.0 or not active[k]:
-            continue
-        if not isinstance(walls, SlotWalls) or walls.front == "closed" or walls.stop:
-            continue
-        others = held_by(problem, tuple(holds and j != k for j, holds in enumerate(active)))
-        down = let_down(replace(others, ways=problem.ways), leg, target, options)
+    furthest is looked at first; then, where it wedges in several, the furthest together."""
+    out = [k for k in coming_out(problem.model.supports, snapshot) if _holds(problem, k)]
+    energy = stored_energy(problem, target, target if leg == 0 else 1.0)
+    for gone in (*((k,) for k in out), *(tuple(out[:n]) for n in range(2, len(out) + 1))):
+        down = let_down(_others(problem, gone), leg, target, options, start=energy)
         if not isinstance(down, Outcome):
-            return int(k), down
+            return gone, down
     return None
+
+
+def _others(problem: Problem, gone: Sequence[int]) -> Problem:
+    """The same state held by all supports but those that are ``gone``."""
+    active = tuple(_holds(problem, k) and k not in gone for k in range(len(problem.model.supports)))
+    return replace(held_by(problem, active), ways=problem.ways)
+
+
+def slides(model: Model, left: Collection[int]) -> bool:
+    """Whether a wire that has ``left`` these supports is kept from sliding by none of the others."""
+    for k in left:
+        gone = model.supports[k]
+        stopped = isinstance(gone.restraint, SlotWalls) and gone.restraint.stop
+        first, last = (float(end[0]) for end in model.ends_at(np.array([gone.arc])))
+        others = [one for j, one in enumerate(model.supports) if j not in left and first <= one.arc <= last]
+        if stopped and not any(_stops(one) for one in others):
+            return True
+    return False
+
+
+def _stops(support: Support) -> bool:
+    """Whether a support keeps the wire from sliding."""
+    restraint = support.restraint
+    if isinstance(restraint, SlotWalls | PointTie):
+        return restraint.stop
+    return isinstance(restraint, Clamp | Joint) and not restraint.slides
+
+
+def _holds(problem: Problem, support: int) -> bool:
+    """Whether a support is active."""
+    return problem.active is None or problem.active[support]

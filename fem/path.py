@@ -19,10 +19,10 @@ from fem.equilibrium import Outcome, Problem, problem_of, settle
 from fem.equilibrium_kernel import NOT_FINITE
 from fem.fibre_beam import remember
 from fem.fibre_material import COLDEST, HOTTEST, law_of
-from fem.leaving import left_behind
+from fem.leaving import coming_out, left_behind, slides, wholly_out, without
 from fem.model import Joint, Model
 from fem.recovery import Snapshot, frames_at, snapshot_of
-from fem.snapping import let_down
+from fem.snapping import Rest, let_down
 from fem.status import NoEquilibrium, Status
 from fem.supports import Ways
 from fem.work import work_of_loads, work_of_supports
@@ -130,8 +130,8 @@ class Increment:
     """Energy lost on that way, N mm."""
     work: float = 0.0
     """What supports and loads put into the wire, N mm, by the trapezoidal rule; see `fem.work`."""
-    left: int | None = None
-    """The support that the wire left meanwhile, through the front of its slot; it holds the wire no more."""
+    left: tuple[int, ...] = ()
+    """The supports that the wire left meanwhile, through the fronts of their slots; they hold the wire no more."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -255,7 +255,7 @@ def _on_leg(problem: Problem, stand: tuple[Pose, ...], leg: Leg) -> tuple[Proble
 
 def _without(leg: Leg, accepted: Sequence[Increment]) -> Leg:
     """The leg without the supports that the wire has left."""
-    left = {one.left for one in accepted if one.left is not None}
+    left = _behind(accepted)
     if not left:
         return leg
     active = leg.active or (True,) * len(leg.ends)
@@ -303,7 +303,8 @@ def _walk(
         stood, last = problem.poses(reached), accepted[-1].snapshot if accepted else None
         stable = not accepted or accepted[-1].outcome.wrong_pivots == 0
         found = advance(problem, number, target, options, stable)
-        rest, left = None, None
+        rest: Rest | None = None
+        left: tuple[int, ...] = ()
         why = found.code if isinstance(found, Outcome) else 0
         if isinstance(found, Outcome) and options.follow and share <= SNAPPING / leg.increments:
             down = let_down(problem, number, target, options)
@@ -332,30 +333,60 @@ def _walk(
                 else None
             )
             if gone is None:
-                status = FAILURES.get(why, Status.TOO_MANY_ITERATIONS)
-                raise NoEquilibrium(status, reached, tuple(accepted), found.history)
+                raise NoEquilibrium(_why_not(why, model, accepted), reached, tuple(accepted), found.history)
             left, rest = gone
             found = rest.problem, rest.outcome
         problem, outcome = found
         lost = settle(problem, target) + (rest.rubbed if rest else 0.0)
         snapshot = snapshot_of(problem, target, outcome.floor)
         remember(problem.beam.fibres)
-        behind = {one.left for one in accepted} | {left}
-        snapshot.inside[[k for k in behind if k is not None]] = 0.0
         free = rest.set_free if rest else 0.0
+        fell = rest is not None
+        out = wholly_out(problem, snapshot) if options.follow else ()
+        if out:
+            bears = bool(snapshot.force[list(out)].any() or snapshot.moment[list(out)].any())
+            alone = without(problem, out, bears, number, target, options)
+            if isinstance(alone, Outcome):
+                raise NoEquilibrium(
+                    _why_not(alone.code, model, accepted, left + out), reached, tuple(accepted), alone.history
+                )
+            left, problem, outcome, fell = left + out, alone.problem, alone.outcome, fell or bears
+            free += alone.set_free
+            lost += settle(problem, target) + alone.rubbed
+            snapshot = snapshot_of(problem, target, outcome.floor)
+            remember(problem.beam.fibres)
+        snapshot.inside[[*_behind(accepted), *left]] = 0.0
         work = work_of_supports(stood, snapshot, last)
         if model.loads is not None or model.follower_loads is not None:
             shares = (reached, target) if number == 0 else (1.0, 1.0)
             came = (last.positions, last.axes) if last else model.passive_frames(model.nodes)
             there = snapshot.positions, snapshot.axes
             work += work_of_loads(model.loads, model.follower_loads, shares, came, there)
-        increment = Increment(number, target, outcome, snapshot, lost, rest is not None, free, work, left)
+        increment = Increment(number, target, outcome, snapshot, lost, fell, free, work, left)
         accepted.append(increment)
         if observer is not None:
             observer(increment)
         reached = target
         share = min(2.0 * share, 1.0 / leg.increments)
     return problem
+
+
+def _why_not(why: int, model: Model, accepted: Sequence[Increment], left: tuple[int, ...] = ()) -> Status:
+    """What ends a way on which no equilibrium was found for the reason ``why``; ``left``: the supports that the wire
+    leaves last."""
+    status = FAILURES.get(why, Status.TOO_MANY_ITERATIONS)
+    if status not in (Status.TOO_MANY_ITERATIONS, Status.DOES_NOT_FOLLOW) or not accepted:
+        return status
+    gone = _behind(accepted).union(left)
+    if slides(model, gone):
+        return Status.STOPPED_NO_MORE
+    out_of = set(coming_out(model.supports, accepted[-1].snapshot))
+    return Status.COMES_OUT if out_of - gone else status
+
+
+def _behind(accepted: Sequence[Increment]) -> set[int]:
+    """The supports that the wire has left."""
+    return {k for one in accepted for k in one.left}
 
 
 def status_of(increment: Increment) -> Status:

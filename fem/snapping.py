@@ -32,6 +32,7 @@ MOST_EVEN = 0.9  # softer by the root of it after every swing, at least by this
 STIFFER = 4.0  # after a moment that was too long
 # mm that a station may slide along the wire in one moment, for its arm follows only afterwards
 MOST_SLIDING = 0.3
+AS_FAR, SLIDES_ON = 0.8, 0.5  # shares of it: that the next moment should go; from which a wire is on its way
 AT_REST = 1e-3  # N per mm of wire by which the springs hold it, below which it may be at rest
 MOST_MOMENTS = 120
 MOST_TRIALS = 4  # whether it lies still without the springs
@@ -54,13 +55,18 @@ class Rest:
 
 
 def let_down(
-    problem: Problem, leg: int, target: float, options: Options, push: bool = False
+    problem: Problem,
+    leg: int,
+    target: float,
+    options: Options,
+    push: bool = False,
+    start: float | None = None,
 ) -> Rest | Outcome:
     """The problem at rest at ``target``; or the failed outcome with the state put back.
 
-    ``push``: the state is an unstable equilibrium, which is left, and rest is only where it is stable."""
+    ``push``: the state is an unstable equilibrium, which is left, and rest is only where it is stable.  ``start``: the
+    energy (N mm) from which counts what is set free; None: that of the wire as soon as it fits its supports."""
     before, remembered = problem, kept(problem)
-    start = None
     if push:
         start = stored_energy(problem, target, target if leg == 0 else 1.0)
         _leave(problem, leg, target)
@@ -68,8 +74,10 @@ def let_down(
     load = target if leg == 0 else 1.0
     outcome, last = None, None
     since, tried, softer = BETWEEN_TRIALS, 0, SOFTER
-    for _ in range(MOST_MOMENTS):
-        here = kept(problem)
+    moments, way, reach = 0, 0.0, float(np.ptp(problem.model.nodes))
+    while moments < MOST_MOMENTS:
+        moments += 1
+        here, held = kept(problem), springs
         _anchor(problem, springs)
         outcome = solve(problem, target, quick=3, most=options.most_iterations, load=load)
         problem.work.drag[:] = 0.0
@@ -91,7 +99,9 @@ def let_down(
         if start is None:
             start = stored_energy(problem, target, load)
         lost += settle(problem, target)
-        if springs <= SOFTEST or (went * springs < AT_REST and since >= BETWEEN_TRIALS):
+        slid = 0.0 if off is None else float(np.abs(off).max()) / MOST_SLIDING
+        slides_on = slid > SLIDES_ON and way < reach
+        if springs <= SOFTEST or (went * springs < AT_REST and since >= BETWEEN_TRIALS and not slides_on):
             since = 0
             # supports that give way find their place as in any increment
             still = kept(problem)
@@ -120,6 +130,13 @@ def let_down(
         if swings:
             softer = min(math.sqrt(softer), MOST_EVEN)
         springs = min(springs / softer**2, STIFFEST) if swings else max(softer * springs, SOFTEST)
+        if not swings:
+            # in a moment twice as long the stations slide twice as far
+            springs = max(springs, min(held, slid / AS_FAR * held))
+            # a wire that slides on is on its way, and can go no further than it is long
+            if slides_on:
+                way += slid * MOST_SLIDING
+                moments -= 1
         last = off
     put_back(before, remembered)
     assert outcome is not None
