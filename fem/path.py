@@ -37,6 +37,8 @@ WITHOUT_WALLS = 1
 WITH_WALLS = 10
 # Share of a usual increment that is small enough to look for the valley into which the wire snaps.
 SNAPPING = 0.3
+# Where that found none, it is looked for again in increments so much shorter.
+PATIENCE = 0.125
 FAILURES = {
     NOT_FINITE: Status.NOT_FINITE,
     CONTACTS_MOVE_ON: Status.DOES_NOT_FOLLOW,
@@ -296,6 +298,7 @@ def _walk(
     """One leg; appends to ``accepted``."""
     model, reached = problem.model, 0.0
     share = 1.0 / leg.increments
+    snaps = SNAPPING / leg.increments
     while reached < 1.0:
         # whole shares, so that ten increments end at exactly 1
         target = 1.0 if reached + 1.0001 * share >= 1.0 else reached + share
@@ -306,10 +309,10 @@ def _walk(
         rest: Rest | None = None
         left: tuple[int, ...] = ()
         why = found.code if isinstance(found, Outcome) else 0
-        if isinstance(found, Outcome) and options.follow and share <= SNAPPING / leg.increments:
+        if isinstance(found, Outcome) and options.follow and share <= snaps:
             down = let_down(problem, number, target, options)
             if isinstance(down, Outcome):
-                found = down
+                found, snaps = down, PATIENCE * share
             else:
                 rest, found = down, (down.problem, down.outcome)
         elif not isinstance(found, Outcome) and options.snap and found[1].wrong_pivots:
@@ -368,6 +371,8 @@ def _walk(
             observer(increment)
         reached = target
         share = min(2.0 * share, 1.0 / leg.increments)
+        if fell or share > SNAPPING / leg.increments:
+            snaps = SNAPPING / leg.increments
     return problem
 
 
