@@ -226,23 +226,28 @@ def _slid(problem: Problem) -> Array:
 
 
 def station_places(problem: Problem) -> Array:
-    """Arc length (stations,) where the walls of each station meet the wire, on average of those that press; nan where no
-    wire is.
-
-    Where a wire crosses its slot askew the floor meets it elsewhere than the other walls.  A force far from its node
-    would bend what lies between without that the wall could see it; so walls count by what those of their kind bear in
-    the whole slot, which keeps stations in their order."""
+    """Arc length (stations,) where the walls of each station meet the wire, on average; nan where no wire is."""
     arcs, there = site_arcs(problem)
     forces = pressing(problem)
     places = np.full(problem.constraints.stations, np.nan)
     for slot in problem.constraints.slots:
         here = np.logical_and.reduce(slot.by_station(there), axis=1)
-        bears = np.add.reduce(slot.by_station(forces), axis=0)
-        share = bears + SHARE_OF_IDLE * bears.max() if bears.any() else np.ones(bears.size)
-        mean = slot.by_station(arcs) @ (share / share.sum())
         begin = slot.first_station
+        mean = slot.by_station(arcs) @ shares_of_walls(slot, forces)
         places[begin : begin + slot.offsets.size] = np.where(here, mean, np.nan)
     return places
+
+
+def shares_of_walls(slot: SlotSites, forces: Array) -> Array:
+    """By how much each wall (walls,) of a station counts in where its node stands; ``forces`` (sites,) press.
+
+    Where a wire crosses its slot askew the floor meets it elsewhere than the other walls.  A force far from its node
+    would bend what lies between without that the wall could see it; so walls count by what those of their kind bear in
+    the whole slot, which keeps stations in their order."""
+    bears = np.add.reduce(slot.by_station(forces), axis=0)
+    share = bears + SHARE_OF_IDLE * bears.max() if bears.any() else np.ones(bears.size)
+    out: Array = share / share.sum()
+    return out
 
 
 def _meshed_anew(problem: Problem, node: Integers, places: Array) -> Problem:
