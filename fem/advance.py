@@ -12,7 +12,7 @@ from numpy.typing import NDArray
 
 from fem.equilibrium import BARRIER_NEAR, Outcome, Problem, solve, with_own_pivots
 from fem.equilibrium_kernel import CONVERGED
-from fem.following import arms_off, followed, relaxed
+from fem.following import TAKING_TURNS, arms_off, followed, relaxed
 from fem.mounts import Settling
 from fem.newton_kernel import NEUTRAL_SHIFT
 from fem.recovery import loads_in_own_axes
@@ -185,7 +185,8 @@ def _followed_until(
             outcome = replace(outcome, code=CONTACTS_MOVE_ON)
             break
         share, last = relaxed(share, last, off), off
-        moved = followed(problem, target, off, share, following < MOST_MOVES, exactly=exactly)
+        moves, turns = following < MOST_MOVES, following > TAKING_TURNS and not exactly
+        moved = followed(problem, target, off, share, moves, exactly=exactly, turns=turns)
         if moved is None:
             outcome = replace(outcome, code=CONTACTS_MOVE_ON)
             break

@@ -13,7 +13,7 @@ from numpy.typing import NDArray
 
 from fem.carrying_over import on_moved_nodes, on_new_mesh
 from fem.contact_kernel import evaluate_sites
-from fem.equilibrium import Problem, course_at, keep_slip, place_arms, slip_of
+from fem.equilibrium import MEAN_OVER, WIDELY, Problem, course_at, keep_slip, place_arms, slip_of
 from fem.hooks import hook_forces, hook_nodes, hooks_off, place_hooks
 from fem.model import Model
 from fem.recovery import frames_at, site_arcs
@@ -74,9 +74,9 @@ def _sites_off(problem: Problem, followings: int, within: float) -> tuple[Array,
     if not presses.any():
         return off, False
     node = problem.model.nodes[state.touch.node]
-    twisted = np.abs(course_at(problem, node + state.touch.reach, node)[:, 0] - state.touch.course[:, 0])[
-        presses
-    ]
+    over = WIDELY if turns else MEAN_OVER
+    now = course_at(problem, node + state.touch.reach, node, over)[:, 0]
+    twisted = np.abs(now - state.touch.course[:, 0])[presses]
     return off, bool((twisted > within * (TURNING_TWIST_OFF if turns else TWIST_OFF)).any())
 
 
@@ -114,11 +114,14 @@ def followed(
     move_nodes: bool,
     level: bool = False,
     exactly: bool = False,
+    turns: bool = False,
 ) -> Problem | None:
     """The same state with every prism and hook ``share`` of the way ``off`` (sites + hooks,) further along the wire,
     and with the nodes of the mesh at the stations where ``move_nodes`` and need be; ``way`` is how far the supports
     have come.  ``level``: the prisms go on until they are level with their lines on the wire as it stands.
-    ``exactly``: so do the nodes of stations.
+    ``exactly``: so do the nodes of stations.  ``turns``: stations take turns, so the twist at each is taken from
+    a wider place: at the mouths, where they are 0.01 mm apart, force goes from one to the next with the twist that it
+    is given, and the narrow mean leads away from rest.
 
     None where nodes would have to go but loads hang at them, which another mesh would lose."""
     touch = problem.state.touch
@@ -129,7 +132,7 @@ def followed(
     moved = _with_nodes_at_stations(problem, exactly) if move_nodes else problem
     if moved is None:
         return None
-    place_arms(moved, arcs)
+    place_arms(moved, arcs, WIDELY if turns else MEAN_OVER)
     place_hooks(moved, hooked)
     if level:
         _level_arms(moved, way)
