@@ -29,7 +29,10 @@ class Status(Enum):
         "no equilibrium found: the wire was coming out of a slot through its front, and came to rest neither in it nor "
         "without it, even in the smallest increments"
     )
-    STOPPED_NO_MORE = "no equilibrium found: the wire has come out of the slot that kept it from sliding, and came to no rest without it"
+    STOPPED_NO_MORE = (
+        "no equilibrium found: the wire has come out of the slot that kept it from sliding, and came to no rest "
+        "without it"
+    )
     NOT_FINITE = "no equilibrium found: the numbers ran out of range"
 
     @property
