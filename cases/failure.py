@@ -11,6 +11,7 @@ from cases.legs import legs_of
 from cases.schema import Case
 from cases.wire_stress import wire_stress
 from cases.words import three
+from fem.leaving import coming_out
 from fem.path import Increment
 from fem.status import NoEquilibrium
 
@@ -31,7 +32,15 @@ def failure_words(case: Case, failure: NoEquilibrium) -> tuple[str, ...]:
     if len(legs) > 1:
         said[0] += f' of "{legs[last.leg].name}"'
     names = list(case.held_by)
-    left = [name for name, share in zip(names, snapshot.inside, strict=True) if share < 1.0]
+    out_of = coming_out(model.supports, snapshot)
+    gone = {k for one in increments for k in one.left}
+    left = [
+        name for k, name in enumerate(names) if (snapshot.inside[k] < 1.0 or k in out_of) and k not in gone
+    ]
+    if gone:
+        said.append(
+            f"the wire had left {_listed([names[k] for k in sorted(gone)])} through the front of its slot"
+        )
     if left:
         said.append(f"the wire was coming out of {_listed(left)}: give it more length, or close the slot")
     forces = np.linalg.norm(snapshot.force, axis=1)

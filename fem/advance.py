@@ -12,8 +12,7 @@ from numpy.typing import NDArray
 
 from fem.equilibrium import BARRIER_NEAR, Outcome, Problem, solve, with_own_pivots
 from fem.equilibrium_kernel import CONVERGED
-from fem.following import arms_off, followed, mixed, relaxed
-from fem.mixing import Mixing
+from fem.following import TAKING_TURNS, arms_off, followed, relaxed
 from fem.mounts import Settling
 from fem.newton_kernel import NEUTRAL_SHIFT
 from fem.recovery import loads_in_own_axes
@@ -26,7 +25,6 @@ Array = NDArray[np.float64]
 # So often an increment is followed, and so often nodes may move meanwhile.
 MOST_FOLLOWINGS = 20
 MOST_MOVES = 3
-MIXED_FROM = 6  # the following from which differences of steps say how far
 EXACTLY = 1e-5  # share of the usual distances at the end of a leg
 MOST_WHERE_YIELDING = 15  # iterations
 # How an increment fails, beside the codes of fem.equilibrium_kernel.
@@ -173,7 +171,7 @@ def _followed_until(
     """Arms set and balance found in turns from ``outcome`` on, until both are at rest."""
     iterations = outcome.iterations
     share, last = 1.0, None
-    following, mixing = 0, Mixing()
+    following = 0
     while outcome.code == CONVERGED:
         if exactly:
             off = arms_off(problem, 0, EXACTLY)
@@ -186,12 +184,9 @@ def _followed_until(
         if following == MOST_FOLLOWINGS:
             outcome = replace(outcome, code=CONTACTS_MOVE_ON)
             break
-        if following < MIXED_FROM:
-            share, last = relaxed(share, last, off), off
-            moved = followed(problem, target, off, share, following < MOST_MOVES, exactly=exactly)
-        else:
-            way, twist = mixed(problem, mixing, off)
-            moved = followed(problem, target, way, 1.0, False, exactly=exactly, twist=twist)
+        share, last = relaxed(share, last, off), off
+        moves, turns = following < MOST_MOVES, following > TAKING_TURNS and not exactly
+        moved = followed(problem, target, off, share, moves, exactly=exactly, turns=turns)
         if moved is None:
             outcome = replace(outcome, code=CONTACTS_MOVE_ON)
             break

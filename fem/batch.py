@@ -2,7 +2,8 @@
 
 The answers are those of ``fem.path.engage`` on the same legs, to the rounding of how closely arms follow (figures in
 tests/fem/test_batch.py).  Wires with friction, dead or follower loads or links, and supports that give way, are not
-walked here; nor is a way on which an increment fails or an equilibrium is no minimum.  All of that is the usual way's.
+walked here; nor is a way on which an increment fails, an equilibrium is no minimum or a stop lets go.  All of that is
+the usual way's.
 """
 
 from __future__ import annotations
@@ -29,7 +30,8 @@ from fem.following import (
     TWIST_OFF,
     followed,
 )
-from fem.model import PointTie
+from fem.leaving import wholly_out
+from fem.model import PointTie, SlotWalls
 from fem.newton_kernel import NEUTRAL_SHIFT
 from fem.recovery import snapshot_of
 from fem.supports import Ways
@@ -76,8 +78,8 @@ def plain(problem: Problem) -> bool:
 def walked(problem: Problem, legs: Sequence[tuple[Ways, int]], stress: bool = False) -> Walked | None:
     """Walks a ``plain`` problem leg by leg, each a way and its number of increments.
 
-    None where an increment finds no equilibrium or none that is a minimum, or where the wire was meshed anew and
-    ``stress`` is asked for: then the usual way has the answer."""
+    None where an increment finds no equilibrium or none that is a minimum, where the wire ends in front of an open
+    slot, or was meshed anew and ``stress`` is asked for: then the usual way has the answer."""
     stops = [(ways, share) for ways, increments in legs for share in _shares(increments)]
     positions, axes = (
         np.array(part) for part in zip(*(ways.at(share) for ways, share in stops), strict=True)
@@ -133,6 +135,13 @@ def walked(problem: Problem, legs: Sequence[tuple[Ways, int]], stress: bool = Fa
             before = problem.state.flat.copy()
         ratios[found + 1 : found + 2] = 0.0
         begin = found + 1
+    ways, share = stops[-1]
+    if any(
+        isinstance(one.restraint, SlotWalls) and one.restraint.front == "open"
+        for one in problem.model.supports
+    ):
+        if wholly_out(problem, snapshot_of(replace(problem, ways=ways), share, 0.0)):
+            return None
     force, moment = read.loads[..., :3].copy(), read.loads[..., 3:].copy()
     _drop_rounding(force, moment, read.floors)
     any_force = np.asarray(force.any(axis=(1, 2)) | moment.any(axis=(1, 2)))

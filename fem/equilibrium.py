@@ -32,7 +32,10 @@ Integers = NDArray[np.int64]
 BARRIER_START = 1e-4
 BARRIER_NEAR = 1e-8
 BARRIER_END = 1e-12
-MEAN_OVER = 0.005  # mm to either side of a place over which the course of the wire is taken
+# mm to either side of a place over which the course of the wire is taken; the twist more widely, where that does not
+# settle.  A couple makes the twist of a beam jump; in a wire it changes over the section's size (Saint-Venant).  What
+# all contacts together push the wire along, half the jump of T^2/GJ, is the same for any width.
+MEAN_OVER, WIDELY = 0.005, 0.1
 
 
 @dataclass(frozen=True, slots=True)
@@ -177,8 +180,9 @@ def nearest_nodes(nodes: Array, arcs: Array) -> Integers:
     return np.where(nearer, after - 1, after).astype(np.int64)
 
 
-def place_arms(problem: Problem, arcs: Array) -> None:
-    """Every site looks at the wire at its arc length (sites,), on a rigid arm fixed to its station's node.
+def place_arms(problem: Problem, arcs: Array, twist_over: float = MEAN_OVER) -> None:
+    """Every site looks at the wire at its arc length (sites,), on a rigid arm fixed to its station's node;
+    ``twist_over`` as `course_at` has it.
 
     Not to the nearest node: three walls on one node would hold a bent wire straight.
     """
@@ -200,23 +204,24 @@ def place_arms(problem: Problem, arcs: Array) -> None:
     for first, last in problem.model.spans:
         state.touch.outermost[node == first] = -1
         state.touch.outermost[node == last] = 1
-    state.touch.course[:] = course_at(problem, at, nodes[node])
+    state.touch.course[:] = course_at(problem, at, nodes[node], twist_over)
 
 
-def course_at(problem: Problem, at: Array, node: Array) -> Array:
+def course_at(problem: Problem, at: Array, node: Array, twist_over: float = MEAN_OVER) -> Array:
     """Twist rate and curvatures (k, 3), rad/mm, of the wire as it is: curvatures at arc lengths ``at`` (k,), the twist
     at the ``node`` (k,) mm, where the force of the site acts.
 
-    A couple makes the twist jump there; what counts for the work of sliding is the mean of both sides."""
+    A couple makes the twist jump there; what counts for the work of sliding is the mean of both sides, over
+    ``twist_over`` mm of each."""
     nodes = problem.model.nodes
     screws = np.empty((nodes.size - 1, 6))
     element_screws(problem.state.positions, problem.state.axes, screws)
     reached = np.concatenate((np.zeros((1, 6)), np.cumsum(screws, axis=0)))
     course = np.empty((at.size, 3))
     first, last = problem.model.ends_at(at)
-    for column, places in enumerate((node, at, at)):
+    for column, (places, over) in enumerate(((node, twist_over), (at, MEAN_OVER), (at, MEAN_OVER))):
         # twice as quick as clip
-        ends = [np.minimum(np.maximum(places + way, first), last) for way in (-MEAN_OVER, MEAN_OVER)]
+        ends = [np.minimum(np.maximum(places + way, first), last) for way in (-over, over)]
         turned, went = (
             np.interp(ends[1], nodes, reached[:, k]) - np.interp(ends[0], nodes, reached[:, k])
             for k in (3 + column, 0)

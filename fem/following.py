@@ -13,11 +13,11 @@ from numpy.typing import NDArray
 
 from fem.carrying_over import on_moved_nodes, on_new_mesh
 from fem.contact_kernel import evaluate_sites
-from fem.equilibrium import Problem, course_at, keep_slip, place_arms, slip_of
+from fem.equilibrium import MEAN_OVER, WIDELY, Problem, course_at, keep_slip, place_arms, slip_of
 from fem.hooks import hook_forces, hook_nodes, hooks_off, place_hooks
-from fem.mixing import Mixing
 from fem.model import Model
 from fem.recovery import frames_at, site_arcs
+from fem.supports import SlotSites
 from geometry.meshing import line_mesh
 
 Array = NDArray[np.float64]
@@ -46,7 +46,6 @@ LEAST_SHARE = 0.25
 STRETCHED, LEAST_STRETCHED = 4.0, 4.0
 MOST_LEVELLINGS = 12
 LEAST_WAY = 0.2  # share of the way to its line that a prism goes at least
-FURTHEST = 0.1  # mm that a prism goes at most by what differences of steps say
 
 
 def arms_off(problem: Problem, followings: int = 0, within: float = 1.0) -> Array | None:
@@ -76,16 +75,11 @@ def _sites_off(problem: Problem, followings: int, within: float) -> tuple[Array,
         return off, True
     if not presses.any():
         return off, False
-    twisted = np.abs(twisted_on(problem)[presses])
+    node = problem.model.nodes[state.touch.node]
+    over = WIDELY if turns else MEAN_OVER
+    now = course_at(problem, node + state.touch.reach, node, over)[:, 0]
+    twisted = np.abs(now - state.touch.course[:, 0])[presses]
     return off, bool((twisted > within * (TURNING_TWIST_OFF if turns else TWIST_OFF)).any())
-
-
-def twisted_on(problem: Problem) -> Array:
-    """By how much the twist (sites,) at every site has changed since its arm was set, rad/mm."""
-    touch = problem.state.touch
-    node = problem.model.nodes[touch.node]
-    out: Array = course_at(problem, node + touch.reach, node)[:, 0] - touch.course[:, 0]
-    return out
 
 
 def _wire_ends(problem: Problem) -> tuple[Array, Array]:
@@ -114,23 +108,6 @@ def relaxed(share: float, last: Array | None, off: Array) -> float:
     return min(max(-share * float(last @ change) / size, LEAST_WAY), 1.0) if size > 0.0 else 1.0
 
 
-def mixed(problem: Problem, mixing: Mixing, off: Array) -> tuple[Array, Array]:
-    """How far prisms and hooks go, (sites + hooks,) mm, and the twist (sites,) that their arms are to have, by what
-    ``mixing`` knows of all that were ``off`` (sites + hooks,)."""
-    touch = problem.state.touch
-    sites = touch.node.size
-    arcs = np.concatenate((problem.model.nodes[touch.node] + touch.reach, problem.hooks.arcs))
-    twist = twisted_on(problem)
-    presses = pressing(problem) > 0.0
-    weight = np.concatenate(
-        (1.0 / np.where(presses, PRESSING_OFF, OTHERS_OFF), presses[:sites] / TURNING_TWIST_OFF)
-    )
-    place = np.concatenate((arcs, touch.course[:, 0]))
-    goal = mixing.next(place, np.concatenate((off, twist)), weight)
-    way = (goal[: arcs.size] - arcs).clip(-FURTHEST, FURTHEST)
-    return way, np.where(presses[:sites], goal[arcs.size :], touch.course[:, 0] + twist)
-
-
 def followed(
     problem: Problem,
     way: float,
@@ -139,12 +116,14 @@ def followed(
     move_nodes: bool,
     level: bool = False,
     exactly: bool = False,
-    twist: Array | None = None,
+    turns: bool = False,
 ) -> Problem | None:
     """The same state with every prism and hook ``share`` of the way ``off`` (sites + hooks,) further along the wire,
     and with the nodes of the mesh at the stations where ``move_nodes`` and need be; ``way`` is how far the supports
     have come.  ``level``: the prisms go on until they are level with their lines on the wire as it stands.
-    ``exactly``: so do the nodes of stations.  ``twist`` (sites,) rad/mm of the arms; None: as it is.
+    ``exactly``: so do the nodes of stations.  ``turns``: stations take turns, so the twist at each is taken from
+    a wider place: at the mouths, where they are 0.01 mm apart, force goes from one to the next with the twist that it
+    is given, and the narrow mean leads away from rest.
 
     None where nodes would have to go but loads hang at them, which another mesh would lose."""
     touch = problem.state.touch
@@ -155,12 +134,10 @@ def followed(
     moved = _with_nodes_at_stations(problem, exactly) if move_nodes else problem
     if moved is None:
         return None
-    place_arms(moved, arcs)
+    place_arms(moved, arcs, WIDELY if turns else MEAN_OVER)
     place_hooks(moved, hooked)
     if level:
         _level_arms(moved, way)
-    if twist is not None:
-        moved.state.touch.course[:, 0] = twist
     if slip is not None:
         keep_slip(moved, way, slip)
     return moved

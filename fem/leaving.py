@@ -2,8 +2,8 @@
 
 An open slot that the wire lies in front of along all its length is left at once: no wall can touch the wire any more,
 and a stop or a roll hold, which is a crimp against the slot, has nothing to bear on.  Where the wire is kept from
-sliding by nothing else, it comes to rest where the bends and couples at its other slots push it no further, be it wholly
-out of them; or not at all, which the status says.
+sliding by nothing else, it comes to rest where the bends and couples at its other slots push it no further, be it
+wholly out of them; or not at all, which the status says.
 
 A wire that is half out slips over the front edge, or out from under a tie, in a jump: then an equilibrium need not be
 near the last one, nor be found by letting the wire down.  Slot and tie then hold it no more: the wire is let down to

@@ -30,7 +30,8 @@ class Status(Enum):
         "without it, even in the smallest increments"
     )
     STOPPED_NO_MORE = (
-        "no equilibrium found: the wire has come out of the slot that kept it from sliding, and came to no rest without it"
+        "no equilibrium found: the wire has come out of the slot that kept it from sliding, and came to no rest "
+        "without it"
     )
     NOT_FINITE = "no equilibrium found: the numbers ran out of range"
 

@@ -49,6 +49,17 @@ def test_a_wire_that_was_coming_out_is_named() -> None:
     assert f'coming out of "{name}"' in " ".join(failure_words(case, failure))  # type: ignore[arg-type]
 
 
+def test_a_slot_that_was_left_before_is_told_as_left() -> None:
+    case, found, failure = failed_after("v-bend", 5)
+    inside = found[-1].snapshot.inside.copy()
+    inside[1] = 0.0
+    left = replace(found[-1], snapshot=replace(found[-1].snapshot, inside=inside), left=(1,))
+    failure.accepted = (left,)
+    told = " ".join(failure_words(case, failure))  # type: ignore[arg-type]
+    name = case.attachments[1].name  # type: ignore[attr-defined]
+    assert f'had left "{name}"' in told and "coming out of" not in told
+
+
 def test_without_any_increment_the_beginning_is_doubted() -> None:
     case, _, failure = failed_after("v-bend", 0)
     (told,) = failure_words(case, failure)  # type: ignore[arg-type]

@@ -10,15 +10,15 @@ import pytest
 
 from fem import advance as one_increment
 from fem.advance import advance
-from fem.equilibrium import Outcome, problem_of
+from fem.equilibrium import WIDELY, Outcome, course_at, problem_of
 from fem.following import LEAST_WAY, arms_off, relaxed
-from fem.model import Model
+from fem.model import Clamp, Model
 from fem.path import Options, engage
 from fem.recovery import deepest_between_stations
 from fem.status import NoEquilibrium
 from geometry.attachments import Slot
 from geometry.meshing import line_mesh
-from geometry.pose import Pose
+from geometry.pose import Pose, rotation_about
 from geometry.wire_shapes import Bend, PassiveShape, Straight
 from tests.fem_problems import WIRE, Held, slot_walls, steel_law, wire_between
 
@@ -129,3 +129,23 @@ def test_nodes_go_no_further_than_their_stations_and_not_nowhere() -> None:
     assert relaxed(1.0, first, 0.6 * first) == 1.0
     assert relaxed(1.0, first, -9.0 * first) == LEAST_WAY
     assert relaxed(0.5, first, first) == 1.0
+
+
+def test_spread_over_the_section_twist_pushes_as_much() -> None:
+    """A twist rate t that jumps at stations 0.01 mm apart and 0.3 mm apart, there and back: the torques GJ dt push the
+    wire along by GJ t dt, in all by half the jump of GJ t^2 (Bigoni et al., Proc. R. Soc. A 470 (2014) 20140599; from
+    memory), however wide the place over which each t is the mean."""
+    rates = np.array([0.02, 0.05, 0.01, 0.09, -0.04, -0.03])
+    jumps = np.array([4.0, 4.01, 4.02, 4.3, 9.0])
+    nodes = np.array([0.0, *jumps, 12.0])
+    straight = PassiveShape((Straight(12.0),))
+    model = wire_between(straight, WIRE, steel_law(WIRE), [Held(Clamp(), 0.0, Pose.identity())])
+    problem = problem_of(replace(model, nodes=nodes))
+    turned = np.concatenate(([0.0], np.cumsum(rates * np.diff(nodes))))
+    for axes, angle in zip(problem.state.axes, turned, strict=True):
+        axes[:] = rotation_about(np.array([1.0, 0.0, 0.0]), float(angle))
+    twist = course_at(problem, jumps, jumps, WIDELY)[:, 0]
+    assert twist[1] != pytest.approx(
+        0.5 * (rates[1] + rates[2]), rel=0.1
+    )  # the mean reaches beyond the neighbours
+    assert np.diff(rates) @ twist == pytest.approx(0.5 * (rates[-1] ** 2 - rates[0] ** 2), rel=1e-9)

@@ -9,11 +9,13 @@ import pytest
 
 from fem import path as one_way
 from fem.advance import Options, advance
+from fem.batch import walked
 from fem.equilibrium import Outcome, problem_of
 from fem.leaving import coming_out, left_behind, past_front, slides
 from fem.model import Clamp, Model, PointTie, SlotWalls
 from fem.path import Leg, engage
 from fem.status import NoEquilibrium, Status
+from fem.supports import Ways
 from geometry.pose import Pose
 from geometry.wire_shapes import PassiveShape, Straight
 from scripts.appliances import random_appliance
@@ -72,6 +74,8 @@ def test_a_stop_lets_go_with_its_slot() -> None:
         2.0 + length + 2.0,
     )
     path = engage(model, Options(increments=20))
+    ways = Ways.of(*([getattr(one, end) for one in model.supports] for end in ("start", "end")))
+    assert walked(problem_of(model), [(ways, 20)]) is None  # nothing there lets go
     stiffness = float(model.law.stiffness[0])
     (gone,) = [one for one in path.increments if one.left]
     leaves = 0.5 * (SLOT.depth + WIRE.depth) / away
