@@ -24,11 +24,11 @@ from numpy.typing import NDArray
 from fem.carrying_over import on_moved_nodes
 from fem.contact_kernel import FAR_GAP, add_site_forces, evaluate_sites, site_changes
 from fem.equilibrium import Problem, place_arms, problem_of
-from fem.following import pressing, shares_of_walls
+from fem.following import shares_of_walls
 from fem.loads_kernel import loads_turn
 from fem.model import Model
 from fem.newton_kernel import balance, evaluate, factor_and_solve, newton_system
-from fem.recovery import Snapshot, frames_at, loads_in_own_axes, snapshot_of
+from fem.recovery import Snapshot, frames_at, loads_in_own_axes, site_arcs, snapshot_of
 from fem.supports import Ways
 from fem.sweeps_kernel import force_scales, place_nodes
 from fem.walls_kernel import MODE_PRESSING, keep_walls
@@ -180,11 +180,11 @@ class Equilibrium:
         there = state.touch.there > 0
         ahead = np.where(there, state.touch.ahead - self._ahead, 0.0)
         going, nodes = np.zeros(constraints.stations), at.model.nodes
-        forces = pressing(self.source)
+        met, _ = site_arcs(self.source)
         for slot in constraints.slots:
             here = slice(slot.first_station, slot.first_station + slot.offsets.size)
             inside = slot.by_station(there).all(axis=1)
-            way = slot.by_station(ahead) @ shares_of_walls(slot, forces)
+            way = slot.by_station(ahead) @ shares_of_walls(self.source, slot, met)
             going[here] = np.where(inside, way, 0.0)
         pinned = np.zeros(nodes.size, dtype=np.bool_)
         pinned[at.station_nodes] = pinned[at.still_nodes] = True

@@ -205,24 +205,33 @@ def _slid(problem: Problem) -> Array:
 def station_places(problem: Problem) -> Array:
     """Arc length (stations,) where the walls of each station meet the wire, on average; nan where no wire is."""
     arcs, there = site_arcs(problem)
-    forces = pressing(problem)
     places = np.full(problem.constraints.stations, np.nan)
     for slot in problem.constraints.slots:
         here = np.logical_and.reduce(slot.by_station(there), axis=1)
         begin = slot.first_station
-        mean = slot.by_station(arcs) @ shares_of_walls(slot, forces)
+        mean = slot.by_station(arcs) @ shares_of_walls(problem, slot, arcs)
         places[begin : begin + slot.offsets.size] = np.where(here, mean, np.nan)
     return places
 
 
-def shares_of_walls(slot: SlotSites, forces: Array) -> Array:
-    """By how much each wall (walls,) of a station counts in where its node stands; ``forces`` (sites,) press.
+def shares_of_walls(problem: Problem, slot: SlotSites, arcs: Array) -> Array:
+    """By how much each wall (walls,) of a station, which meets the wire at ``arcs`` (sites,), counts in where its node
+    stands.
 
-    Where a wire crosses its slot askew the floor meets it elsewhere than the other walls.  A force far from its node
-    would bend what lies between without that the wall could see it; so walls count by what those of their kind bear in
-    the whole slot, which keeps stations in their order."""
-    bears = np.add.reduce(slot.by_station(forces), axis=0)
-    share = bears + SHARE_OF_IDLE * bears.max() if bears.any() else np.ones(bears.size)
+    All alike, unless the wire crosses its slot so far askew that one presses beyond the next node, for the floor meets
+    it elsewhere than the other walls: such a force bends what lies between without that the wall could see it.  Then
+    walls count by what those of their kind bear in the whole slot, which keeps stations in their order."""
+    forces = slot.by_station(pressing(problem)[: arcs.size])
+    at = slot.by_station(arcs)
+    even = np.full(at.shape[1], 1.0 / at.shape[1])
+    nodes = problem.model.nodes
+    node = problem.station_nodes[slot.first_station : slot.first_station + slot.offsets.size]
+    near = np.minimum(np.diff(nodes, prepend=-np.inf), np.diff(nodes, append=np.inf))[node]
+    beyond = np.abs(at - (at @ even)[:, None]) > near[:, None]
+    if not (beyond & (forces > 0.0)).any():
+        return even
+    bears = np.add.reduce(forces, axis=0)
+    share = bears + SHARE_OF_IDLE * bears.max()
     out: Array = share / share.sum()
     return out
 
