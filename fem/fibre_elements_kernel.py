@@ -32,7 +32,7 @@ import math
 import numpy as np
 
 from fem.element_law_kernel import element_law
-from fem.fibre_sums_kernel import SHIFT, condense, section
+from fem.fibre_sums_kernel import SHIFT, condense, room_for, section
 from geometry.compiled import kernel
 
 MOST_STEPS = 25
@@ -126,7 +126,7 @@ def _elements(screws, passive_screws, lengths, fibres, strains, predicted, one_s
     relief = np.empty((2, more, 7))
     matrix, way, columns = np.empty((12, 12)), np.empty((6, 12)), np.empty((12, 7))
     s, right = np.empty((6, 6)), np.empty((6, 7))
-    strain, fibre_stress, fibre_tangent = np.empty(3), np.empty(3), np.empty((3, 3))
+    room = room_for(fibres)
     elastic = fibres.elastic
     energy = last_force = last_moment = 0.0
     for element in range(lengths.size):
@@ -145,8 +145,8 @@ def _elements(screws, passive_screws, lengths, fibres, strains, predicted, one_s
             stored = 0.0
             for p in range(2):
                 stored += 0.5 * section(
-                    fibres, now[p], fibres.committed[element, p], fibres.trial[element, p], not one_step, strain,
-                    fibre_stress, fibre_tangent, total[p], stiff[p],
+                    fibres, now[p], fibres.committed[element, p], fibres.trial[element, p], not one_step, room,
+                    total[p], stiff[p],
                 )  # fmt: skip
                 if more > 0:
                     condense(elastic, total[p], stiff[p], relief[p])
