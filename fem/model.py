@@ -12,7 +12,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from fem.beam_kernel import element_screws
-from fem.fibre_beam import fibres_of_elements, starting_temperature
+from fem.fibre_beam import scales_to, starting_temperature
 from fem.fibre_material import COLDEST, HOTTEST
 from fem.fibre_section import FibreSection
 from fem.mounts import refuse_unphysical
@@ -206,7 +206,7 @@ class Model:
             )
         temperature = starting_temperature(self.fibres, self.temperature)
         object.__setattr__(self, "temperature", temperature)
-        fibres_of_elements(self.fibres, self.law, 1, temperature)
+        scales_to(self.fibres, self.law)
 
     @property
     def wires(self) -> tuple[Wire, ...]:

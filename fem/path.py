@@ -338,7 +338,7 @@ def _walk(
             found = rest.problem, rest.outcome
         problem, outcome = found
         lost = settle(problem, target) + (rest.rubbed if rest else 0.0)
-        snapshot = snapshot_of(problem, target, outcome.floor)
+        snapshot = snapshot_of(problem, target, outcome.floor, at_rest=True)
         remember(problem.beam.fibres)
         behind = {one.left for one in accepted} | {left}
         snapshot.inside[[k for k in behind if k is not None]] = 0.0

@@ -13,23 +13,13 @@ from __future__ import annotations
 import numpy as np
 
 from geometry.compiled import kernel
-from geometry.motion import rotation_logarithm
+from geometry.motion import relative_turn
 
 
 @kernel
 def _times_turn(q, a, b, back):
     """q (4,) = q times the quaternion, with positive scalar, of the turn from axes a to axes b, or ``back``."""
-    x, y, z = rotation_logarithm(
-        a[0, 0] * b[0, 0] + a[1, 0] * b[1, 0] + a[2, 0] * b[2, 0],
-        a[0, 0] * b[0, 1] + a[1, 0] * b[1, 1] + a[2, 0] * b[2, 1],
-        a[0, 0] * b[0, 2] + a[1, 0] * b[1, 2] + a[2, 0] * b[2, 2],
-        a[0, 1] * b[0, 0] + a[1, 1] * b[1, 0] + a[2, 1] * b[2, 0],
-        a[0, 1] * b[0, 1] + a[1, 1] * b[1, 1] + a[2, 1] * b[2, 1],
-        a[0, 1] * b[0, 2] + a[1, 1] * b[1, 2] + a[2, 1] * b[2, 2],
-        a[0, 2] * b[0, 0] + a[1, 2] * b[1, 0] + a[2, 2] * b[2, 0],
-        a[0, 2] * b[0, 1] + a[1, 2] * b[1, 1] + a[2, 2] * b[2, 1],
-        a[0, 2] * b[0, 2] + a[1, 2] * b[1, 2] + a[2, 2] * b[2, 2],
-    )
+    x, y, z = relative_turn(a, b)
     angle = np.sqrt(x * x + y * y + z * z)
     scalar = np.cos(0.5 * angle)
     share = 0.5 if angle < 1e-8 else np.sin(0.5 * angle) / angle

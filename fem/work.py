@@ -7,11 +7,16 @@ from typing import TYPE_CHECKING
 import numpy as np
 from numpy.typing import NDArray
 
+from geometry.centreline import cross_products
+
 if TYPE_CHECKING:
     from fem.recovery import Snapshot
 
 Array = NDArray[np.float64]
 Frames = tuple[Array, Array]
+
+BEFORE, AFTER = (1, 2, 0), (2, 0, 1)
+"""Rows and columns of a matrix where the cross product with a vector puts its parts."""
 
 
 def work_of_supports(stood: Frames, snapshot: Snapshot, before: Snapshot | None) -> float:
@@ -23,9 +28,9 @@ def work_of_supports(stood: Frames, snapshot: Snapshot, before: Snapshot | None)
     moved = (inward @ (snapshot.support_position - stood[0])[:, :, None])[:, :, 0]
     turned = inward @ snapshot.support_axes
     # rotation vectors from the skew part, which has their sines
-    sines = 0.5 * np.stack([turned[:, b, a] - turned[:, a, b] for a, b in ((1, 2), (2, 0), (0, 1))], axis=1)
+    sines = 0.5 * (turned[:, AFTER, BEFORE] - turned[:, BEFORE, AFTER])
     size = np.sqrt((sines**2).sum(axis=1))
-    angle = np.arctan2(size, 0.5 * (np.trace(turned, axis1=1, axis2=2) - 1.0))
+    angle = np.arctan2(size, 0.5 * (turned[:, 0, 0] + turned[:, 1, 1] + turned[:, 2, 2] - 1.0))
     sines *= np.divide(angle, size, out=np.ones_like(size), where=size > 0.0)[:, None]
     return -float((mean[:, :3] * moved).sum() + (mean[:, 3:] * sines).sum())
 
@@ -42,7 +47,7 @@ def work_of_forces(
 def _in_own_axes(snapshot: Snapshot) -> Array:
     """Force and moment (k, 6) on every support, about its own point and in its own axes."""
     arm = snapshot.acting_point - snapshot.support_position
-    moment = snapshot.moment + np.cross(arm, snapshot.force)
+    moment = snapshot.moment + cross_products(arm, snapshot.force)
     inward = np.swapaxes(snapshot.support_axes, 1, 2)
     return np.concatenate(
         ((inward @ snapshot.force[:, :, None])[:, :, 0], (inward @ moment[:, :, None])[:, :, 0]), axis=1
