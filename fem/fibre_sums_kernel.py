@@ -73,15 +73,21 @@ def _ask(fibres, e, before, after, room):
 
 
 @kernel
-def _energy_beyond(fibres, after, room, n):
-    """What the potential of a fibre asked has beyond that of an elastic one, N mm/mm."""
-    strains, told, _, counted, _ = room
+def _energy_beyond(fibres, after, room, first, end):
+    """What the potential of the fibres asked, from the ``first`` to the one before the ``end``, has beyond that of
+    elastic ones, N mm/mm."""
+    strains, told, _, counted, chosen = room
+    kind, law, youngs, rigidity = fibres.kind[0], fibres.law, fibres.moduli[0], fibres.moduli[1]
     strain, stress = np.empty(3), np.empty(3)
-    for j in range(3):
-        strain[j], stress[j] = strains[j, n], told[j, n]
-    x, y, z = strain[0], strain[1], strain[2]
-    elastic = 0.5 * (fibres.moduli[0] * x * x + fibres.moduli[1] * (y * y + z * z))
-    return counted[n] * (potential(fibres.kind[0], fibres.law, strain, stress, after, n) - elastic)
+    energy = 0.0
+    for i in range(first, end):
+        n = chosen[i]
+        for j in range(3):
+            strain[j], stress[j] = strains[j, n], told[j, n]
+        x, y, z = strain[0], strain[1], strain[2]
+        elastic = 0.5 * (youngs * x * x + rigidity * (y * y + z * z))
+        energy += counted[n] * (potential(kind, law, strain, stress, after, n) - elastic)
+    return energy
 
 
 @adding_kernel
@@ -153,9 +159,7 @@ def both_sections(fibres, e, before, after, weighs, room, total, stiff):
             stiff[p, i, i] = elastic[i]
     asked = _ask(fibres, e, before, after, room)
     if weighs:
-        chosen = room[4]
-        for i in range(asked):
-            energy += _energy_beyond(fibres, after, room, chosen[i])
+        energy += _energy_beyond(fibres, after, room, 0, asked)
     if asked > 0:
         for p in range(2):
             _add(fibres.axial, fibres.shear, fibres.moduli, room, p, total[p], stiff[p])
@@ -205,6 +209,7 @@ def read_fibres(fibres, strains, out):
             largest = yielded = martensite = plastic = lost = stored = along = sheared = 0.0
             for i in range(e.size):
                 stored += 0.5 * fibres.elastic[i] * e[i] * e[i]
+            first = at
             for n in range(g * count, (g + 1) * count):
                 weight = weights[n - g * count]
                 x, y, z = youngs * own[0, n], rigidity * own[1, n], rigidity * own[2, n]
@@ -212,7 +217,7 @@ def read_fibres(fibres, strains, out):
                 if at < asked and chosen[at] == n:
                     at += 1
                     x, y, z = told[0, n], told[1, n], told[2, n]
-                    stored += _energy_beyond(fibres, after, room, n) - weight * after[n, 5]
+                    stored -= weight * after[n, 5]
                     if kind == SUPERELASTIC:
                         martensite += weight * after[n, 3]
                     elif after[n, 3] > 0.0:
@@ -221,6 +226,7 @@ def read_fibres(fibres, strains, out):
                 across = y * y + z * z
                 largest = max(largest, x * x + 3.0 * across)
                 along, sheared = max(along, abs(x)), max(sheared, across)
+            stored += _energy_beyond(fibres, after, room, first, at)
             out[element, g, 0], out[element, g, 1] = math.sqrt(largest), yielded / area
             out[element, g, 2], out[element, g, 3] = martensite / area, plastic
             out[element, g, 4], out[element, g, 5] = lost, stored
