@@ -138,9 +138,15 @@ def rotation_logarithm(m00, m01, m02, m10, m11, m12, m20, m21, m22):
 
 
 @kernel
-def relative_turn(ra, rb):
-    """Rotation vector from axes a to axes b (3, 3), seen from a."""
-    return rotation_logarithm(
+def relative_motion(xa, ra, xb, rb, d):
+    """d (6,) = logarithm (u, w) of the motion from frame a to frame b, seen from frame a."""
+    r0 = xb[0] - xa[0]
+    r1 = xb[1] - xa[1]
+    r2 = xb[2] - xa[2]
+    ux = ra[0, 0] * r0 + ra[1, 0] * r1 + ra[2, 0] * r2
+    uy = ra[0, 1] * r0 + ra[1, 1] * r1 + ra[2, 1] * r2
+    uz = ra[0, 2] * r0 + ra[1, 2] * r1 + ra[2, 2] * r2
+    wx, wy, wz = rotation_logarithm(
         ra[0, 0] * rb[0, 0] + ra[1, 0] * rb[1, 0] + ra[2, 0] * rb[2, 0],
         ra[0, 0] * rb[0, 1] + ra[1, 0] * rb[1, 1] + ra[2, 0] * rb[2, 1],
         ra[0, 0] * rb[0, 2] + ra[1, 0] * rb[1, 2] + ra[2, 0] * rb[2, 2],
@@ -151,18 +157,6 @@ def relative_turn(ra, rb):
         ra[0, 2] * rb[0, 1] + ra[1, 2] * rb[1, 1] + ra[2, 2] * rb[2, 1],
         ra[0, 2] * rb[0, 2] + ra[1, 2] * rb[1, 2] + ra[2, 2] * rb[2, 2],
     )
-
-
-@kernel
-def relative_motion(xa, ra, xb, rb, d):
-    """d (6,) = logarithm (u, w) of the motion from frame a to frame b, seen from frame a."""
-    r0 = xb[0] - xa[0]
-    r1 = xb[1] - xa[1]
-    r2 = xb[2] - xa[2]
-    ux = ra[0, 0] * r0 + ra[1, 0] * r1 + ra[2, 0] * r2
-    uy = ra[0, 1] * r0 + ra[1, 1] * r1 + ra[2, 1] * r2
-    uz = ra[0, 2] * r0 + ra[1, 2] * r1 + ra[2, 2] * r2
-    wx, wy, wz = relative_turn(ra, rb)
     c, c1, c2 = jacobian_coefficients(wx * wx + wy * wy + wz * wz)
     # v = w x r;  u = r - v/2 + c w x v
     vx = wy * uz - wz * uy
