@@ -78,12 +78,14 @@ def advance(
     and where the next one is not, a stable one is looked for."""
     before, remembered = problem, kept(problem)
     axes = problem.state.axes.copy()
-    settling, iterations = Settling(problem.compliance, problem.felt), 0
-    good, gives_way = (problem, remembered), bool(problem.compliance.any())
+    good, gives_way, iterations = (problem, remembered), bool(problem.compliance.any()), 0
+    settling = Settling(problem.compliance, problem.felt) if gives_way else None
     for _ in range(MOST_SETTLINGS if gives_way else 1):
         problem, outcome = equilibrium_at(problem, leg, target, options)
         iterations += outcome.iterations
-        if outcome.code == CONVERGED and gives_way:
+        if settling is None:
+            break
+        if outcome.code == CONVERGED:
             good = problem, kept(problem)
             deflection = settling.next(problem.deflection, loads_in_own_axes(problem, target))
         else:
@@ -132,6 +134,8 @@ def _stable_one(
         if outcome.wrong_pivots == 0:
             return outcome, outcome.iterations
     put_back(problem, unstable)
+    # once more, so that the elements are those of this state
+    found = with_own_pivots(problem, target, found, load, NEUTRAL_SHIFT)
     return found, 0 if outcome is None else outcome.iterations
 
 

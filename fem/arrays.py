@@ -25,8 +25,8 @@ class Fibres(NamedTuple):
     most: Array  # (6,) what each strain of the section gives the fibre that gets most of it
     elastic: Array  # (s,) stiffnesses of the section and of k shapes of warping, s = 6 + k
     weights: Array  # (n,) mm^2
-    axial: Array  # (n, 3); see fem.fibres
-    shear: Array  # (n, 2, 3 + k)
+    axial: Array  # (3, n), fibres side by side; see fem.fibres
+    shear: Array  # (2, 3 + k, n)
     committed: Array  # (m, 2, n, 6) memory at the last accepted increment
     trial: Array  # (m, 2, n, 6) and at the state
     remembers: Flags  # (m,) where the committed memory is not empty

@@ -24,7 +24,7 @@ def on_moved_nodes(problem: Problem, nodes: Array, positions: Array, axes: Array
 
     Only elements and state are new; the state carries the old one's forces and slip.  Scratch is shared; the arms are
     to be placed anew."""
-    model = replace(problem.model, nodes=nodes)
+    model = problem.model.on_nodes(nodes)
     old = problem.state
     before = problem.model.nodes
     state = empty_state(nodes.size, old.touch.node.size, old.low.size, old.hold_force.size, old.strains.shape)

@@ -16,8 +16,8 @@ plane wall.
 
 A line may end, at the front of an open slot.  Where the foot of the common normal lies beyond, the corner is as far
 from the line as from its end, or, beside the line, as from the face in front of the wall, which goes on from the end
-at a right angle; behind both it is as deep as from the nearer.  And the wall's front edge, which runs along the slot, is looked at as a point of the
-section:
+at a right angle; behind both it is as deep as from the nearer.  And the wall's front edge, which runs along the slot,
+is looked at as a point of the section:
 
     gap = distance of (D.d2, D.d3) from the rectangle between the corners' centres, less r
 
@@ -233,7 +233,17 @@ def evaluate_sites(slot_position, slot_axes, sites, positions, axes, touch):
             y1 = away[site, 1]
             y2 = away[site, 2]
             value, by_p, by_q, by_y, by_z, where = _gap_and_slopes(
-                kind[site], sign[m], half_range[m], corner_y[m], corner_z[m], radius[m], beyond, e1, e2, y1, y2
+                kind[site],
+                sign[m],
+                half_range[m],
+                corner_y[m],
+                corner_z[m],
+                radius[m],
+                beyond,
+                e1,
+                e2,
+                y1,
+                y2,
             )
             # Past the front of a slot that it fills nothing holds the wire's middle any more.
             if there[site] == 0 or (where == PAST and half_range[m] >= 0.0):

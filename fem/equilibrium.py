@@ -20,6 +20,7 @@ from fem.links_kernel import COLUMNS, add_links
 from fem.model import Model
 from fem.mounts import compliance_of, deflected
 from fem.newton_kernel import LEAST_SHIFT, unstable_pivots
+from fem.prisms_kernel import courses
 from fem.supports import Constraints, Ways, constraints_of
 from fem.workspace import empty_state, workspace
 from geometry.motion import frames_between
@@ -213,21 +214,13 @@ def course_at(problem: Problem, at: Array, node: Array, twist_over: float = MEAN
 
     A couple makes the twist jump there; what counts for the work of sliding is the mean of both sides, over
     ``twist_over`` mm of each."""
-    nodes = problem.model.nodes
-    screws = np.empty((nodes.size - 1, 6))
-    element_screws(problem.state.positions, problem.state.axes, screws)
-    reached = np.concatenate((np.zeros((1, 6)), np.cumsum(screws, axis=0)))
-    course = np.empty((at.size, 3))
-    first, last = problem.model.ends_at(at)
-    for column, (places, over) in enumerate(((node, twist_over), (at, MEAN_OVER), (at, MEAN_OVER))):
-        # twice as quick as clip
-        ends = [np.minimum(np.maximum(places + way, first), last) for way in (-over, over)]
-        turned, went = (
-            np.interp(ends[1], nodes, reached[:, k]) - np.interp(ends[0], nodes, reached[:, k])
-            for k in (3 + column, 0)
-        )
-        course[:, column] = turned / went
-    return course
+    state, out = problem.state, np.empty((at.size, 3))
+    # a copy: a read-only array would have the kernel compiled again
+    nodes = problem.model.nodes.copy()
+    first, last = (ends.copy() for ends in problem.model.ends_at(at))
+    over = (twist_over, MEAN_OVER, MEAN_OVER)
+    courses(nodes, state.positions, state.axes, at, node, over, first, last, out)
+    return out
 
 
 def slip_of(problem: Problem, share: float) -> Array:

@@ -12,6 +12,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from fem.arrays import Fibres
+from fem.fibre_carrying_kernel import interpolate
 from fem.fibre_elements_kernel import GAUSS, keep_memory
 from fem.fibre_law_kernel import REMEMBERED, SUPERELASTIC
 from fem.fibre_material import BODY, COLDEST, HOTTEST, Superelastic, elastic_limit, elastic_of, law_of
@@ -23,7 +24,7 @@ if TYPE_CHECKING:
 
 Array = NDArray[np.float64]
 
-DRIVEN = [0, 1, 2, 4]
+DRIVEN = (slice(0, 3), slice(4, 5))
 """What a superelastic fibre remembers besides its share of martensite and what it has dissipated."""
 LEAST_SHARE = 1e-12
 """Of martensite: less is none."""
@@ -40,8 +41,8 @@ def no_fibres(elements: int) -> Fibres:
         most=np.zeros(6),
         elastic=np.zeros(6),
         weights=np.zeros(0),
-        axial=np.zeros((0, 3)),
-        shear=np.zeros((0, 2, 3)),
+        axial=np.zeros((3, 0)),
+        shear=np.zeros((2, 3, 0)),
         committed=np.zeros((0, 2, 0, REMEMBERED)),
         trial=np.zeros((0, 2, 0, REMEMBERED)),
         remembers=np.zeros(0, dtype=np.bool_),
@@ -60,26 +61,35 @@ def starting_temperature(of: FibreSection, temperature: float | None) -> float:
     return number("the temperature of a wire", temperature, "degC", COLDEST, HOTTEST)
 
 
-def fibres_of_elements(
-    of: FibreSection | None, law: LinearSection, elements: int, temperature: float | None
-) -> Fibres:
-    """Fibres of a wire never strained, scaled so that their six stiffnesses are those of ``law``.
+def scales_to(of: FibreSection, law: LinearSection) -> Array:
+    """(6,) by which the stiffnesses of fibres are multiplied to be those of ``law``.
 
     Raises ValueError where these are further from the fibres' own than a torsion constant may be uncertain."""
-    if of is None:
-        return no_fibres(elements)
     own, material = of.fibres, elastic_of(of.material)
-    youngs, rigidity = material.youngs_modulus, material.shear_modulus
-    axial, shear = own.axial.copy(), own.shear.copy()
     stiff = np.empty(6)
-    stiff[[0, 4, 5]] = youngs * (own.weights @ axial**2)
-    stiff[1:4] = rigidity * np.einsum("n,ncj->j", own.weights, shear[:, :, :3] ** 2)
+    stiff[[0, 4, 5]] = material.youngs_modulus * (own.weights @ own.axial**2)
+    stiff[1:4] = material.shear_modulus * np.einsum("n,ncj->j", own.weights, own.shear[:, :, :3] ** 2)
     scale = law.stiffness / stiff
     if np.abs(scale - 1.0).max() > LIKE:
         raise ValueError(
             f"the fibres and the elastic law of a wire must have the same stiffnesses: got {shown(stiff)} and "
             f"{shown(law.stiffness)} (EA, kGA twice, GJ, EI_y, EI_z); make both from one section and one material"
         )
+    return np.asarray(scale)
+
+
+def fibres_of_elements(
+    of: FibreSection | None, law: LinearSection, elements: int, temperature: float | None
+) -> Fibres:
+    """Fibres of a wire never strained, scaled so that their six stiffnesses are those of ``law``.
+
+    Raises as `scales_to`."""
+    if of is None:
+        return no_fibres(elements)
+    own, material = of.fibres, elastic_of(of.material)
+    youngs, rigidity = material.youngs_modulus, material.shear_modulus
+    scale = scales_to(of, law)
+    axial, shear = own.axial.copy(), own.shear.copy()
     axial *= np.sqrt(scale[[0, 4, 5]])
     shear[:, :, :3] *= np.sqrt(scale[1:4])
     kind, numbers = law_of(of.material, temperature)
@@ -96,8 +106,8 @@ def fibres_of_elements(
         most=most,
         elastic=np.concatenate((law.stiffness, warping)),
         weights=own.weights.copy(),
-        axial=axial,
-        shear=shear,
+        axial=np.ascontiguousarray(axial.T),
+        shear=np.ascontiguousarray(np.moveaxis(shear, 0, 2)),
         committed=np.zeros(memory),
         trial=np.zeros(memory),
         remembers=np.zeros(elements, dtype=np.bool_),
@@ -140,12 +150,14 @@ def carried_over(fibres: Fibres, old: Array, new: Array, still: Array) -> Fibres
     if fibres.kind[0] == SUPERELASTIC:
         # what a fibre was strained and driven by counts as much as there is martensite
         flat = flat.copy()
-        flat[..., DRIVEN] *= flat[..., 3:4]
+        for part in DRIVEN:
+            flat[..., part] *= flat[..., 3:4]
     between = _interpolated(old, new, still, flat.reshape(len(flat), -1)).reshape(-1, *flat.shape[1:])
     if fibres.kind[0] == SUPERELASTIC:
         whole = between[..., 3:4]
-        driven = between[..., DRIVEN]
-        between[..., DRIVEN] = np.divide(driven, whole, out=np.zeros_like(driven), where=whole > LEAST_SHARE)
+        per_share = np.divide(1.0, whole, out=np.zeros_like(whole), where=whole > LEAST_SHARE)
+        for part in DRIVEN:
+            between[..., part] *= per_share
         np.clip(whole, 0.0, 1.0, out=whole)
         whole[whole <= LEAST_SHARE] = 0.0
     else:
@@ -165,40 +177,17 @@ def strains_carried_over(strains: Array, old: Array, new: Array, still: Array) -
 def _interpolated(old: Array, new: Array, still: Array, values: Array) -> Array:
     """Values (2 m, c) at the places of elements between nodes ``old`` at those of elements between nodes ``new``.
 
-    Cubic from place to place, with the slopes of Fritsch & Butland, SIAM J. Sci. Stat. Comput. 5 (1984) 300 (from
-    memory), which make no new maxima.  At ``still`` arc lengths, where something holds or loads the wire, moments have
-    corners: there each side is drawn on by itself, in a straight line."""
+    At ``still`` arc lengths, where something holds or loads the wire, moments have corners: there each side is drawn on
+    by itself."""
     here, there = places(old).ravel(), places(new).ravel()
     part, new_part = np.searchsorted(still, here), np.searchsorted(still, there)
-    gaps = np.diff(here)[:, None]
-    rates = np.diff(values, axis=0) / gaps
-    slopes = np.zeros_like(values)
-    one, two = 2.0 * gaps[1:] + gaps[:-1], gaps[1:] + 2.0 * gaps[:-1]
-    left, right = rates[:-1], rates[1:]
-    np.divide(
-        (one + two) * left * right, one * right + two * left, out=slopes[1:-1], where=left * right > 0.0
-    )
     corner = np.flatnonzero(np.diff(part, prepend=-1, append=here.size))
     begins, ends = corner[:-1], corner[1:] - 1
-    slopes[begins] = _end_slope(rates, gaps, begins, np.minimum(begins + 1, ends - 1))
-    slopes[ends] = _end_slope(rates, gaps, ends - 1, np.maximum(ends - 2, begins))
-    at = np.clip(np.searchsorted(here, there) - 1, begins[new_part - part[0]], ends[new_part - part[0]] - 1)
-    gap = gaps[at]
-    t = (there - here[at])[:, None] / gap
-    beyond = t - np.clip(t, 0.0, 1.0)
-    t -= beyond
-    rest = 1.0 - t
-    between = values[at] * rest * rest * (1.0 + 2.0 * t) + values[at + 1] * t * t * (1.0 + 2.0 * rest)
-    between += gap * t * rest * (slopes[at] * rest - slopes[at + 1] * t)
-    return np.asarray(between + gap * beyond * np.where(beyond < 0.0, slopes[at], slopes[at + 1]))
-
-
-def _end_slope(rates: Array, gaps: Array, first: NDArray[np.int64], second: NDArray[np.int64]) -> Array:
-    """Slopes at an end from the rates across the first two gaps, those of the parabola through three places; none where
-    it would turn back."""
-    one, two = rates[first], rates[second]
-    slope = one + (one - two) * gaps[first] / (gaps[first] + gaps[second])
-    return np.where(slope * one > 0.0, slope, 0.0)
+    of = new_part - part[0]
+    at = np.clip(np.searchsorted(here, there) - 1, begins[of], ends[of] - 1)
+    out = np.empty((there.size, values.shape[1]))
+    interpolate(here, values, begins, ends, there, at, out)
+    return out
 
 
 def remember(fibres: Fibres) -> None:

@@ -32,7 +32,7 @@ import math
 import numpy as np
 
 from fem.element_law_kernel import element_law
-from fem.fibre_sums_kernel import SHIFT, condense, section
+from fem.fibre_sums_kernel import SHIFT, both_sections, condense, room_for
 from geometry.compiled import kernel
 
 MOST_STEPS = 25
@@ -40,6 +40,7 @@ MOST_STEPS = 25
 ENOUGH = 1e-10
 NOTHING = 1e-13
 STRICT = 1e3  # so much nearer to rest than elements without memory, whose law is smooth
+COLUMNS = 8  # six and one, and one that stays zero: as many as go together
 GAUSS = 1.0 / math.sqrt(12.0)  # of the length, from the middle
 
 
@@ -99,19 +100,22 @@ def _factor(s):
 
 @kernel
 def _solve(s, right):
-    """right (n, c) becomes the solutions with the factors of `_factor`."""
-    size, columns = right.shape
+    """right (n, 8) becomes the solutions with the factors of `_factor`."""
+    size = right.shape[0]
     for i in range(size):
         for k in range(i):
-            for c in range(columns):
-                right[i, c] -= s[i, k] * right[k, c]
+            share = s[i, k]
+            for c in range(COLUMNS):
+                right[i, c] -= share * right[k, c]
     for i in range(size):
-        for c in range(columns):
-            right[i, c] /= s[i, i]
+        share = 1.0 / s[i, i]
+        for c in range(COLUMNS):
+            right[i, c] *= share
     for i in range(size - 1, -1, -1):
         for k in range(i + 1, size):
-            for c in range(columns):
-                right[i, c] -= s[k, i] * right[k, c]
+            share = s[k, i]
+            for c in range(COLUMNS):
+                right[i, c] -= share * right[k, c]
 
 
 @kernel
@@ -124,9 +128,11 @@ def _elements(screws, passive_screws, lengths, fibres, strains, predicted, one_s
     j, a, b = np.empty((6, 6)), np.empty((6, 6)), np.empty((6, 6))
     total, stiff = np.empty((2, size)), np.empty((2, size, size))
     relief = np.empty((2, more, 7))
-    matrix, way, columns = np.empty((12, 12)), np.empty((6, 12)), np.empty((12, 7))
-    s, right = np.empty((6, 6)), np.empty((6, 7))
-    strain, fibre_stress, fibre_tangent = np.empty(3), np.empty(3), np.empty((3, 3))
+    matrix, way, columns = np.empty((12, 12)), np.empty((6, 12)), np.zeros((12, COLUMNS))
+    s, right, line = np.empty((6, 6)), np.zeros((6, COLUMNS)), np.empty(COLUMNS)
+    room = room_for(fibres)
+    committed = fibres.committed.reshape(lengths.size, 2 * fibres.weights.size, -1)
+    trial = fibres.trial.reshape(lengths.size, 2 * fibres.weights.size, -1)
     elastic = fibres.elastic
     energy = last_force = last_moment = 0.0
     for element in range(lengths.size):
@@ -142,13 +148,11 @@ def _elements(screws, passive_screws, lengths, fibres, strains, predicted, one_s
             f[i] = predicted[element, i]
         stored = force = moment = 0.0
         for attempt in range(1 if one_step else MOST_STEPS):
-            stored = 0.0
-            for p in range(2):
-                stored += 0.5 * section(
-                    fibres, now[p], fibres.committed[element, p], fibres.trial[element, p], not one_step, strain,
-                    fibre_stress, fibre_tangent, total[p], stiff[p],
-                )  # fmt: skip
-                if more > 0:
+            stored = both_sections(
+                fibres, now, committed[element], trial[element], not one_step, room, total, stiff
+            )
+            if more > 0:
+                for p in range(2):
                     condense(elastic, total[p], stiff[p], relief[p])
             for i in range(6):
                 mean[i] = 0.5 * (now[0, i] + now[1, i])
@@ -187,15 +191,17 @@ def _elements(screws, passive_screws, lengths, fibres, strains, predicted, one_s
             _factor(matrix)
             _solve(matrix, columns)
             for i in range(6):
-                for c in range(7):
-                    value = 0.0
-                    for r in range(12):
-                        value += way[i, r] * columns[r, c]
-                    if c < 6:
-                        s[i, c] = value
-                        right[i, c] = 1.0 if i == c else 0.0
-                    else:
-                        right[i, 6] = fits[i] + value
+                for c in range(COLUMNS):
+                    line[c] = 0.0
+                for r in range(12):
+                    share = way[i, r]
+                    if share != 0.0:
+                        for c in range(COLUMNS):
+                            line[c] += share * columns[r, c]
+                for c in range(6):
+                    s[i, c] = line[c]
+                    right[i, c] = 1.0 if i == c else 0.0
+                right[i, 6] = fits[i] + line[6]
             _factor(s)
             _solve(s, right)
             # columns: change of (mean, half) with f, and the step itself

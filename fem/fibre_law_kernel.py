@@ -51,6 +51,19 @@ def fibre(
 
 
 @kernel
+def alone(kind: int, law: Array, strains: Array, before: Array, after: Array, n: int, told: Array) -> None:
+    """Column n of ``told`` (9, n), stress (3) and tangent, 00, 01, 02, 11, 12, 22, for that of ``strains`` (3, n)."""
+    strain, stress, tangent = np.empty(3), np.empty(3), np.empty((3, 3))
+    for j in range(3):
+        strain[j] = strains[j, n]
+    fibre(kind, law, strain, before, after, n, stress, tangent)
+    for j in range(3):
+        told[j, n] = stress[j]
+        told[3 + j, n] = tangent[0, j]
+    told[6, n], told[7, n], told[8, n] = tangent[1, 1], tangent[1, 2], tangent[2, 2]
+
+
+@kernel
 def potential(kind: int, law: Array, strain: Array, stress: Array, after: Array, n: int) -> float:
     """Energy stored in a fibre and dissipated in it so far, N mm/mm^3: in a step its gradient is the stress."""
     energy: float

@@ -178,8 +178,10 @@ def _with_nodes_at_stations(problem: Problem, exactly: bool) -> Problem | None:
     if problem.hooks.support.size:
         hooks, hooked = hook_nodes(problem, places)
         node, places = np.concatenate((node, hooks)), np.concatenate((places, hooked))
-    size = np.minimum(np.diff(nodes, prepend=-np.inf), np.diff(nodes, append=np.inf))[node]
-    here = np.isfinite(places) & ~np.isin(node, problem.still_nodes)
+    sizes = np.full(nodes.size + 1, np.inf)
+    sizes[1:-1] = nodes[1:] - nodes[:-1]
+    size = np.minimum(sizes[node], sizes[node + 1])
+    here = np.isfinite(places) & (node[:, None] != problem.still_nodes).all(axis=1)
     off = np.where(here, np.abs(places - nodes[node]), 0.0)
     near = EXACT_OFF if exactly else np.maximum(NODE_OFF / problem.model.fineness, NODE_OFF_SHARE * size)
     if (off <= near).all():

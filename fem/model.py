@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
+from copy import copy
 from dataclasses import dataclass, field
 from itertools import pairwise
 from typing import get_args
@@ -12,7 +13,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from fem.beam_kernel import element_screws
-from fem.fibre_beam import fibres_of_elements, starting_temperature
+from fem.fibre_beam import scales_to, starting_temperature
 from fem.fibre_material import COLDEST, HOTTEST
 from fem.fibre_section import FibreSection
 from fem.mounts import refuse_unphysical
@@ -49,6 +50,7 @@ SAME_PLACE = 1e-9
 # is measured from the passive motion between its ends.
 SHARP = 0.05
 FINENESS = (1e-3, 1e6)
+NODES = "the increasing arc lengths of a wire's nodes"
 # rad.  The motion from node to node is read off as a turn of less than half a circle; what a passive element turns by
 # leaves at least half of that to its deformation.
 MOST_TURN = 0.5 * math.pi
@@ -157,7 +159,7 @@ class Model:
                 f"the section of a model must be a Round or a Rectangle: got {shown(self.section)}"
             )
         one_of(LinearSection, self.law, "the section law of a model")
-        nodes = increasing("the increasing arc lengths of a wire's nodes", self.nodes, 2)
+        nodes = increasing(NODES, self.nodes, 2)
         object.__setattr__(self, "nodes", nodes)
         fineness = number("the fineness of a mesh", self.fineness, "", *FINENESS)
         object.__setattr__(self, "fineness", fineness)
@@ -173,12 +175,7 @@ class Model:
         breaks = [self._checked_shape(wire, *span) for wire, span in zip(self.wires, self.spans, strict=True)]
         self._check_supports()
         object.__setattr__(self, "_places", self._marks(breaks))
-        apart = np.abs(nodes - self._places[:, None]).min(axis=1)
-        if apart.max() > SAME_PLACE:
-            raise ValueError(
-                f"no node of the mesh lies at arc length {self._places[apart.argmax()]:.6g} mm, where a support holds "
-                f"the wire or its passive shape has a break: add it to the nodes (geometry.meshing.line_mesh does)"
-            )
+        self._check_places()
         for k, support in enumerate(supports):
             walls, section = support.restraint, self.section_at(support.arc)
             if isinstance(walls, SlotWalls) and not walls.fits(section):
@@ -186,6 +183,27 @@ class Model:
                     f"the wire ({section.label}) is larger than the slot of support {k}, {walls.height:.6g} mm "
                     f"high and {walls.depth:.6g} mm deep: take a smaller wire or a larger slot"
                 )
+
+    def on_nodes(self, nodes: Array) -> Model:
+        """The same on as many other nodes (n,), mm: what has a node where it must have one keeps it.
+
+        Raises as making a model does for nodes where none may be or where one is missing; nothing else is looked at
+        again."""
+        made = copy(self)
+        object.__setattr__(made, "nodes", increasing(NODES, nodes, self.nodes.size))
+        for wire, span in zip(made.wires, made.spans, strict=True):
+            made._checked_shape(wire, *span)
+        made._check_places()
+        return made
+
+    def _check_places(self) -> None:
+        """A node lies wherever one must be."""
+        apart = np.abs(self.nodes - self._places[:, None]).min(axis=1)
+        if apart.max() > SAME_PLACE:
+            raise ValueError(
+                f"no node of the mesh lies at arc length {self._places[apart.argmax()]:.6g} mm, where a support holds "
+                f"the wire or its passive shape has a break: add it to the nodes (geometry.meshing.line_mesh does)"
+            )
 
     def _check_fibres(self) -> None:
         """Fibres belong to the section and go with its elastic law, and are as warm as their material allows."""
@@ -206,7 +224,7 @@ class Model:
             )
         temperature = starting_temperature(self.fibres, self.temperature)
         object.__setattr__(self, "temperature", temperature)
-        fibres_of_elements(self.fibres, self.law, 1, temperature)
+        scales_to(self.fibres, self.law)
 
     @property
     def wires(self) -> tuple[Wire, ...]:

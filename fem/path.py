@@ -341,7 +341,7 @@ def _walk(
             found = rest.problem, rest.outcome
         problem, outcome = found
         lost = settle(problem, target) + (rest.rubbed if rest else 0.0)
-        snapshot = snapshot_of(problem, target, outcome.floor)
+        snapshot = snapshot_of(problem, target, outcome.floor, at_rest=True)
         remember(problem.beam.fibres)
         free = rest.set_free if rest else 0.0
         fell = rest is not None

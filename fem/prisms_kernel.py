@@ -41,14 +41,27 @@ def reached_along(positions, axes, screws, reached):
 
 
 @kernel
-def course(nodes, reached, at, node_at, over, column):
-    """Twist rate (column 0) or a curvature (1, 2), rad/mm, as ``fem.equilibrium.course_at`` has it."""
+def course(nodes, reached, at, node_at, over, first, last, column):
+    """Twist rate (column 0) or a curvature (1, 2), rad/mm, of a wire from ``first`` to ``last``; see `courses`."""
     place = node_at if column == 0 else at
-    first = min(max(place - over, nodes[0]), nodes[-1])
-    last = min(max(place + over, nodes[0]), nodes[-1])
-    went = interpolated(last, nodes, reached, 0) - interpolated(first, nodes, reached, 0)
-    turned = interpolated(last, nodes, reached, 3 + column) - interpolated(first, nodes, reached, 3 + column)
+    begin = min(max(place - over, first), last)
+    end = min(max(place + over, first), last)
+    went = interpolated(end, nodes, reached, 0) - interpolated(begin, nodes, reached, 0)
+    turned = interpolated(end, nodes, reached, 3 + column) - interpolated(begin, nodes, reached, 3 + column)
     return turned / went
+
+
+@kernel
+def courses(nodes, positions, axes, at, node_at, over, first, last, out):
+    """out (k, 3): twist rates and curvatures, rad/mm, of the wire as it is: curvatures at arc lengths ``at`` (k,), the
+    twist at those of the nodes ``node_at`` (k,), each taken ``over`` so many mm (3,) to either side between the wire's
+    ``first`` and ``last`` (1,) or (k,)."""
+    screws, reached = np.empty((nodes.size - 1, 6)), np.empty((nodes.size, 6))
+    reached_along(positions, axes, screws, reached)
+    for k in range(at.size):
+        of = min(k, first.size - 1)
+        for j in range(3):
+            out[k, j] = course(nodes, reached, at[k], node_at[k], over[j], first[of], last[of], j)
 
 
 @kernel
@@ -72,7 +85,7 @@ def place_prisms(nodes, station_of, station_nodes, state, arcs, over, screws, re
                 touch.turn[s, j, k] = 0.0
                 for i in range(3):
                     touch.turn[s, j, k] += axes[node, i, j] * turned[s, i, k]
-            touch.course[s, j] = course(nodes, reached, at, nodes[node], over, j)
+            touch.course[s, j] = course(nodes, reached, at, nodes[node], over, nodes[0], nodes[-1], j)
 
 
 @kernel
@@ -98,7 +111,8 @@ def off_lines(nodes, sites, state, reached, over, limits, turns, press, off):
     for s in range(off.size):
         if press[s] > 0.0:
             node_at = nodes[touch.node[s]]
-            now = course(nodes, reached, node_at + touch.reach[s], node_at, over, 0)
+            at = node_at + touch.reach[s]
+            now = course(nodes, reached, at, node_at, over, nodes[0], nodes[-1], 0)
             if abs(now - touch.course[s, 0]) > twist:
                 return True
     return False

@@ -18,6 +18,7 @@ from fem.fibre_readings import FibreReadings, readings_of
 from fem.model import Joint, PointTie, SlotWalls
 from fem.supports import constraints_of
 from fem.workspace import empty_touch
+from geometry.centreline import cross_products
 from geometry.motion import frames_between
 
 Array = NDArray[np.float64]
@@ -112,27 +113,20 @@ class Snapshot:
 
         zero in equilibrium without loads.
         """
-        moment = self.moment + _cross(self.acting_point, self.force)
+        moment = self.moment + cross_products(self.acting_point, self.force)
         return self.force[~self.joints].sum(axis=0), moment[~self.joints].sum(axis=0)
 
 
-def section_resultants(problem: Problem) -> Array:
+def section_resultants(problem: Problem, at_rest: bool = False) -> Array:
     """(m, 2, 6): what the part beyond exerts across the section, at both ends of every element, from its
     nodal wrenches.
 
     The nodal wrench, not the mean stress, so that moments vary along an element as the shear demands.
     """
-    screws, stress = current_stress(problem)
+    screws, stress = (problem.work.screws, problem.work.stress) if at_rest else current_stress(problem)
     out = np.empty((stress.shape[0], 2, 6))
     section_wrenches(screws, stress, out)
     return out
-
-
-def _cross(a: Array, b: Array) -> Array:
-    """Row by row, (p, 3): numpy's own spends longer on its options than on the product."""
-    ax, ay, az = a.T
-    bx, by, bz = b.T
-    return np.array((ay * bz - az * by, az * bx - ax * bz, ax * by - ay * bx)).T
 
 
 def _walls(
@@ -215,7 +209,7 @@ def _loads(problem: Problem, acting: Array, rows: Integers) -> tuple[Array, Arra
         )
     ).reshape(-1, 2, 3)
     push, turn = np.moveaxis(wrench @ np.swapaxes(state.axes, 1, 2)[nodes], 1, 0)
-    turn = turn + _cross(state.positions[nodes] - acting[carriers], push)
+    turn = turn + cross_products(state.positions[nodes] - acting[carriers], push)
     on_support = np.zeros((len(acting), 6))
     np.subtract.at(on_support, carriers, np.concatenate((push, turn), axis=1))
     return on_support[:, :3].copy(), on_support[:, 3:].copy(), push[: rows.size]
@@ -232,11 +226,12 @@ def loads_in_own_axes(problem: Problem, share: float) -> Array:
     )
 
 
-def snapshot_of(problem: Problem, activation: float, floor: float) -> Snapshot:
-    """Reads the state off at ``activation``; ``floor`` (N) is the rounding floor of its balance."""
+def snapshot_of(problem: Problem, activation: float, floor: float, at_rest: bool = False) -> Snapshot:
+    """Reads the state off at ``activation``; ``floor`` (N) is the rounding floor of its balance.  ``at_rest``: the last
+    that was done to it is `with_own_pivots`, by which its elements are at rest already."""
     state, model, constraints = problem.state, problem.model, problem.constraints
     position, axes = problem.poses(activation)
-    resultants = section_resultants(problem)  # brings the elements to rest
+    resultants = section_resultants(problem, at_rest)  # brings the elements to rest
     acting = _acting_points(problem, position)
     rows = np.flatnonzero(state.low != state.high)
     force, moment, push = _loads(problem, acting, rows)

@@ -221,18 +221,26 @@ def _lost(law: Array, one: float, start: float, two: float, finish: float) -> fl
 
 
 @kernel
+def turns_round(
+    k: float, x: float, y: float, z: float, to_x: float, to_y: float, to_z: float
+) -> tuple[bool, float]:
+    """Whether the straight way between two strains comes nearest to none on the way, and its share up to there."""
+    weight = 3.0 / (k * k)
+    dx, dy, dz = to_x - x, to_y - y, to_z - z
+    length = dx * dx + weight * (dy * dy + dz * dz)
+    along = -(x * dx + weight * (y * dy + z * dz))
+    return 0.0 < along < length, along / length
+
+
+@kernel
 def _passes_austenite(law: Array, strain: Array, before: Array, n: int) -> bool:
     """Whether the straight way from the strain before comes so near to none that all martensite goes back."""
-    k = law[1]
-    weight = 3.0 / (k * k)
-    d0, d1, d2 = strain[0] - before[n, 0], strain[1] - before[n, 1], strain[2] - before[n, 2]
-    length = d0 * d0 + weight * (d1 * d1 + d2 * d2)
-    along = -(before[n, 0] * d0 + weight * (before[n, 1] * d1 + before[n, 2] * d2))
-    if not 0.0 < along < length:
+    x, y, z = before[n, 0], before[n, 1], before[n, 2]
+    turns, t = turns_round(law[1], x, y, z, strain[0], strain[1], strain[2])
+    if not turns:
         return False
-    t = along / length
-    shear = math.hypot(before[n, 1] + t * d1, before[n, 2] + t * d2)
-    axial, turning, r = _held(law, 0.0, before[n, 0] + t * d0, shear)
+    shear = math.hypot(y + t * (strain[1] - y), z + t * (strain[2] - z))
+    axial, turning, r = _held(law, 0.0, x + t * (strain[0] - x), shear)
     within: bool = _drive(law, axial, turning, r) <= law[8]
     return within
 

@@ -13,23 +13,16 @@ from __future__ import annotations
 import numpy as np
 
 from geometry.compiled import kernel
-from geometry.motion import rotation_logarithm
+from geometry.motion import relative_motion
 
 
 @kernel
-def _times_turn(q, a, b, back):
-    """q (4,) = q times the quaternion, with positive scalar, of the turn from axes a to axes b, or ``back``."""
-    x, y, z = rotation_logarithm(
-        a[0, 0] * b[0, 0] + a[1, 0] * b[1, 0] + a[2, 0] * b[2, 0],
-        a[0, 0] * b[0, 1] + a[1, 0] * b[1, 1] + a[2, 0] * b[2, 1],
-        a[0, 0] * b[0, 2] + a[1, 0] * b[1, 2] + a[2, 0] * b[2, 2],
-        a[0, 1] * b[0, 0] + a[1, 1] * b[1, 0] + a[2, 1] * b[2, 0],
-        a[0, 1] * b[0, 1] + a[1, 1] * b[1, 1] + a[2, 1] * b[2, 1],
-        a[0, 1] * b[0, 2] + a[1, 1] * b[1, 2] + a[2, 1] * b[2, 2],
-        a[0, 2] * b[0, 0] + a[1, 2] * b[1, 0] + a[2, 2] * b[2, 0],
-        a[0, 2] * b[0, 1] + a[1, 2] * b[1, 1] + a[2, 2] * b[2, 1],
-        a[0, 2] * b[0, 2] + a[1, 2] * b[1, 2] + a[2, 2] * b[2, 2],
-    )
+def _times_turn(q, a, b, back, nowhere, screw):
+    """q (4,) = q times the quaternion, with positive scalar, of the turn from axes a to axes b, or ``back``.
+
+    ``nowhere`` (3,): where both stand; ``screw`` (6,) is scratch."""
+    relative_motion(nowhere, a, nowhere, b, screw)
+    x, y, z = screw[3], screw[4], screw[5]
     angle = np.sqrt(x * x + y * y + z * z)
     scalar = np.cos(0.5 * angle)
     share = 0.5 if angle < 1e-8 else np.sin(0.5 * angle) / angle
@@ -51,7 +44,7 @@ def turned_on(before, after, held):
 
     ``before`` and ``after`` (n, 3, 3): axes of all nodes of one mesh, before and after a step in which no held node
     turned half round."""
-    q = np.empty(4)
+    q, nowhere, screw = np.empty(4), np.zeros(3), np.empty(6)
     for k in range(held.size - 1):
         a = held[k]
         b = held[k + 1]
@@ -61,11 +54,11 @@ def turned_on(before, after, held):
         q[2] = 0.0
         q[3] = 0.0
         for i in range(a, b):
-            _times_turn(q, before[i], before[i + 1], False)
-        _times_turn(q, before[b], after[b], False)
+            _times_turn(q, before[i], before[i + 1], False, nowhere, screw)
+        _times_turn(q, before[b], after[b], False, nowhere, screw)
         for i in range(b, a, -1):
-            _times_turn(q, after[i - 1], after[i], True)
-        _times_turn(q, before[a], after[a], True)
+            _times_turn(q, after[i - 1], after[i], True, nowhere, screw)
+        _times_turn(q, before[a], after[a], True, nowhere, screw)
         if q[0] < 0.0:
             return True
     return False

@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 from numpy.typing import NDArray
 
+from geometry.centreline import cross_products
 from geometry.motion import relative_motion
 
 if TYPE_CHECKING:
@@ -68,7 +69,7 @@ def _screws(came: Frames, there: Frames) -> Array:
 def _in_own_axes(snapshot: Snapshot) -> Array:
     """Force and moment (k, 6) on every support, about its own point and in its own axes."""
     arm = snapshot.acting_point - snapshot.support_position
-    moment = snapshot.moment + np.cross(arm, snapshot.force)
+    moment = snapshot.moment + cross_products(arm, snapshot.force)
     return np.concatenate(
         (_seen(snapshot.support_axes, snapshot.force), _seen(snapshot.support_axes, moment)), axis=1
     )

@@ -34,6 +34,13 @@ def cross_matrices(vectors: Array) -> Array:
     return k
 
 
+def cross_products(a: Array, b: Array) -> Array:
+    """Row by row, (n, 3): numpy's own spends longer on its options than on the product."""
+    ax, ay, az = a.T
+    bx, by, bz = b.T
+    return np.array((ay * bz - az * by, az * bx - ax * bz, ax * by - ay * bx)).T
+
+
 def _third_coefficient(t: Array) -> Array:
     """(t - sin t)/t^3 for t >= 0, to rounding."""
     small = t < SERIES_BELOW

@@ -64,3 +64,13 @@ def kernel(function: F) -> F:
     cached, without the interpreter lock, IEEE arithmetic, no exceptions.
     """
     return cast(F, numba.njit(cache=True, nogil=True, error_model="numpy", fastmath=False)(function))
+
+
+def adding_kernel(function: F) -> F:
+    """As `kernel`, for long sums: their terms may be added in another order, several at once.
+
+    That is all that is allowed: numbers that are not finite, signs and everything else stay those of IEEE arithmetic.
+    """
+    return cast(
+        F, numba.njit(cache=True, nogil=True, error_model="numpy", fastmath={"reassoc", "contract"})(function)
+    )

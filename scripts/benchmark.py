@@ -29,6 +29,15 @@ from fem.path import Options, engage
 from geometry.compiled import needs_compiling
 from geometry.pose import Pose
 from geometry.wire_shapes import Bend, PassiveShape, Straight
+from scripts.benchmark_yielding import (
+    ALL,
+    ASKED,
+    BENT_AND_TWISTED,
+    RECTANGLE,
+    ROUND,
+    Cycle,
+    active_elements,
+)
 from tests.fem_problems import (
     DISTANCE,
     OVERHANG,
@@ -215,6 +224,31 @@ def kernel_figures() -> list[Figure]:
     return out
 
 
+def yielding_figures() -> list[Figure]:
+    """Wires that transform: the standard's bending test, and elements by themselves."""
+    cycle, iterations = Cycle.of(), 0
+
+    def run() -> None:
+        nonlocal iterations
+        iterations = cycle.run()
+
+    whole = median_seconds(lambda: None, run, 9)
+    elements, sizes = cycle.model.nodes.size - 1, "of 72 fibres a section, 100 increments"
+    out = [
+        Figure(f"three-point cycle, {elements} elements {sizes}", whole, 0.5, "s"),
+        Figure("the same per element and iteration", whole / elements / iterations * 1e6, 8.0, "us"),
+    ]
+    for name, section, strain in (
+        ("round wire, all over", ROUND, ALL),
+        ("rectangle, all over", RECTANGLE, ALL),
+        ("rectangle, bent and twisted", RECTANGLE, BENT_AND_TWISTED),
+    ):
+        ask, share = active_elements(section, strain)
+        each = median_seconds(lambda: None, ask, 200) / ASKED * 1e6
+        out.append(Figure(f"an element that transforms, {name}, {share:.0%} of its fibres", each, 8.0, "us"))
+    return out
+
+
 def growth() -> tuple[list[str], Figure]:
     """Time against the number of elements, line by line, and the exponent of a straight line through the logarithms."""
     sizes = np.array([50, 100, 200, 400, 800])
@@ -265,6 +299,7 @@ def main(arguments: Sequence[str] | None = None) -> None:
         peers.main(bending(40, 40) / 40, options.out)
         return
     figures = kernel_figures()
+    figures += yielding_figures()
     lines, exponent = growth()
     figures += [exponent, *command_figures()]
     print(f"{'measured (median)':<68} {'figure':>9} {'limit':>9}  {'unit':<8} kept")

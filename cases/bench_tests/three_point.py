@@ -13,7 +13,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from fem.fibre_material import FibreMaterial
-from fem.model import Clamp, Edge
+from fem.model import Clamp, Edge, Model
 from fem.path import Leg, engage
 from fem.rods import Held, rod
 from geometry.pose import Pose
@@ -82,9 +82,10 @@ class Bent:
         return float(np.clip(gone, deflection[one - 1], deflection[one]))
 
 
-def bend(setup: Setup, section: Section, material: FibreMaterial, temperature: float | None = None,
-         step: float = STEP, elements: int = ELEMENTS) -> Bent:  # fmt: skip
-    """The test.  Raises NoEquilibrium where the wire finds none, ValueError for a setup that is none."""
+def half_of(setup: Setup, section: Section, material: FibreMaterial, temperature: float | None = None,
+            step: float = STEP, elements: int = ELEMENTS) -> tuple[Model, list[Leg], list[float]]:  # fmt: skip
+    """Half of the wire, the ways out and back, and the deflection at the end of each.  Raises ValueError for a setup
+    that is none."""
     if setup.order == "first" and isinstance(section, Rectangle):
         section = Rectangle(section.depth, section.height, section.edge_radius)
     half, most = 0.5 * setup.span, max(setup.deflections)
@@ -106,6 +107,13 @@ def bend(setup: Setup, section: Section, material: FibreMaterial, temperature: f
         legs.append(
             Leg(f"{'out' if number % 2 == 0 else 'back'} {number // 2 + 1}", (pose, edge), increments)
         )
+    return model, legs, stops
+
+
+def bend(setup: Setup, section: Section, material: FibreMaterial, temperature: float | None = None,
+         step: float = STEP, elements: int = ELEMENTS) -> Bent:  # fmt: skip
+    """The test.  Raises NoEquilibrium where the wire finds none, ValueError for a setup that is none."""
+    model, legs, stops = half_of(setup, section, material, temperature, step, elements)
     path = engage(model, legs=legs)
     rows = [(0.0, 0.0, 0, True, 0.0)]
     for increment in path.increments:

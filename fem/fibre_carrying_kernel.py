@@ -1,0 +1,61 @@
+"""Values along a wire interpolated from places to others, column by column; compiled.
+
+Cubic from place to place, with the slopes of Fritsch & Butland, SIAM J. Sci. Stat. Comput. 5 (1984) 300 (from memory),
+which make no new maxima."""
+
+from __future__ import annotations
+
+import numpy as np
+
+from geometry.compiled import kernel
+
+
+@kernel
+def _set_end_slopes(here, values, end, first, second, slopes):
+    """Slopes at an ``end`` of a part from the rates across its first two gaps, those of the parabola through three
+    places; none where it would turn back."""
+    one, two = here[first + 1] - here[first], here[second + 1] - here[second]
+    for c in range(values.shape[1]):
+        rate = (values[first + 1, c] - values[first, c]) / one
+        other = (values[second + 1, c] - values[second, c]) / two
+        slope = rate + (rate - other) * one / (one + two)
+        slopes[end, c] = slope if slope * rate > 0.0 else 0.0
+
+
+@kernel
+def interpolate(here, values, begins, ends, there, at, out):
+    """out (k, c) from ``values`` (r, c) at increasing places ``here`` (r,): at places ``there`` (k,), each from the gap
+    behind place ``at`` (k,), drawn on in a straight line beyond it.
+
+    ``begins`` and ``ends`` (p,): first and last place of parts between corners, two at least, on each of which slopes
+    know nothing of the others."""
+    rows, columns = values.shape
+    slopes = np.zeros((rows, columns))
+    for r in range(1, rows - 1):
+        before, after = here[r] - here[r - 1], here[r + 1] - here[r]
+        one, two = 2.0 * after + before, after + 2.0 * before
+        for c in range(columns):
+            left = (values[r, c] - values[r - 1, c]) / before
+            right = (values[r + 1, c] - values[r, c]) / after
+            if left * right > 0.0:
+                slopes[r, c] = (one + two) * left * right / (one * right + two * left)
+    for p in range(begins.size):
+        begin, end = begins[p], ends[p]
+        _set_end_slopes(here, values, begin, begin, min(begin + 1, end - 1), slopes)
+        _set_end_slopes(here, values, end, end - 1, max(end - 2, begin), slopes)
+    for k in range(there.size):
+        r = at[k]
+        gap = here[r + 1] - here[r]
+        t = (there[k] - here[r]) / gap
+        beyond = t - min(max(t, 0.0), 1.0)
+        t -= beyond
+        rest = 1.0 - t
+        first, last = rest * rest * (1.0 + 2.0 * t), t * t * (1.0 + 2.0 * rest)
+        first_slope, last_slope = gap * t * rest * rest, -gap * t * t * rest
+        if beyond < 0.0:
+            first_slope += gap * beyond
+        else:
+            last_slope += gap * beyond
+        for c in range(columns):
+            between = first * values[r, c] + last * values[r + 1, c]
+            out[k, c] = between + first_slope * slopes[r, c] + last_slope * slopes[r + 1, c]
