@@ -36,6 +36,7 @@ TAKING_TURNS = 6  # followings after which stations may be taking turns
 # A station's node stands this near to it, or within this share of the distance to the next node.
 NODE_OFF = 5e-3
 NODE_OFF_SHARE = 0.25
+HARDLY = 1e-6  # N with which a wall presses that a wire just touches
 SHARE_OF_IDLE = 0.01  # how much a wall that does not press counts in where a station stands
 EXACT_OFF = 1e-10  # mm, where it must stand there exactly
 # An end, a break or a held node this near serves a station too.
@@ -230,7 +231,7 @@ def shares_of_walls(problem: Problem, slot: SlotSites, arcs: Array) -> Array:
     node = problem.station_nodes[slot.first_station : slot.first_station + slot.offsets.size]
     near = np.minimum(np.diff(nodes, prepend=-np.inf), np.diff(nodes, append=np.inf))[node]
     beyond = np.abs(at - (at @ even)[:, None]) > near[:, None]
-    if not (beyond & (forces > 0.0)).any():
+    if not (beyond & (forces > HARDLY)).any():
         return even
     bears = np.add.reduce(forces, axis=0)
     share = bears + SHARE_OF_IDLE * bears.max()
