@@ -146,7 +146,9 @@ class _Found:
                 presses = mode == MODE_PRESSING
                 pulls = np.where(state.here.work.target <= 0.0, -side, side) * course.force
                 passed = -side * np.take_along_axis(course.room, nearer, axis=1)[:, 0]
-                largest = np.abs(course.force).max(initial=1e-300), np.abs(course.room).max(initial=1e-300)
+                rooms = np.abs(course.room).max(initial=1e-300)
+                # where nothing bears anything the largest force is rounding, and says nothing
+                largest = np.abs(course.force).max(initial=state.rounding_per_mm * rooms), rooms
                 wrong = np.where(state.open, np.where(presses, pulls / largest[0], passed / largest[1]), 0.0)
                 if wrong.max(initial=0.0) <= SETTLED:
                     break

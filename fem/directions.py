@@ -45,6 +45,7 @@ DRIFTING = 8  # steps after which a motion that goes on as before meets no stiff
 # step takes away, may begin.
 SETTLED = 1e-6
 ROUNDING = 1e-4
+ROUNDING_PER_MM = 1e-12  # of the largest stiffness
 STANDS = 0.8  # a step no smaller than this share of the one before is rounding
 # mm, and share of the largest force: room and force of a wall that may as well press as not, a little more than a solve
 # leaves open.
@@ -128,6 +129,11 @@ class Equilibrium:
         # the side at which an open wall of a pair would press
         two = self.open & ~pressing & (half > 0.0)
         work.target[two] = np.where(self.room[two, 0] < self.room[two, 1], half[two], -half[two])
+
+    @property
+    def rounding_per_mm(self) -> float:
+        """Forces below it, N, are rounding where walls and wire move by a mm against each other."""
+        return ROUNDING_PER_MM * float(self._scales[3])
 
     def beside(self, model: Model, ends: tuple[Pose, ...]) -> Problem:
         """The state's problem with another model, on nodes that go with those of the state.
