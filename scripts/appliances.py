@@ -43,6 +43,8 @@ FIRST_AT = 2.5
 BEYOND = 4.5
 LARGEST_STRAIN = 0.1
 """Largest stress over Young's modulus that a wire may bear."""
+PROGRESS = 100
+"""Valid appliances after which a line says how far it is."""
 SPARE = 4.0
 """mm of wire after the last attachment's centre, and more for every span: wire that the spans will draw in."""
 
@@ -77,8 +79,9 @@ def random_shape(rng: np.random.Generator, places: Sequence[float]) -> PassiveSh
     return PassiveShape(tuple(pieces))
 
 
-def random_front(rng: np.random.Generator, section: Section, offsets: Array) -> Front:
-    """Half are closed, the others tied by any ligature or open."""
+def random_front(rng: np.random.Generator, section: Section, offsets: Array, home: bool) -> Front:
+    """Half are closed, the others tied by any ligature or open; the one that stops the wire is not open, for out of it
+    nothing would keep a wire without friction from sliding on."""
     which = rng.random()
     if which < 0.5:
         return "closed"
@@ -90,7 +93,7 @@ def random_front(rng: np.random.Generator, section: Section, offsets: Array) -> 
     if which < 0.9:  # a clip
         shares = np.full(offsets.size, 1.0 / offsets.size)
         return Ligature(section.depth - float(rng.uniform(0.0, 0.1)), 5.0, offsets, shares)
-    return "open"
+    return "closed" if home else "open"
 
 
 def random_restraint(rng: np.random.Generator, section: Section, home: bool) -> Restraint:
@@ -114,7 +117,7 @@ def random_restraint(rng: np.random.Generator, section: Section, home: bool) -> 
             hold_roll=home and rng.random() < 0.3,
             taper=math.radians(float(rng.choice([0.0, 2.0]))),
             mouth_radius=mouth,
-            front=random_front(rng, section, offsets),
+            front=random_front(rng, section, offsets, home),
             modulus=float(rng.choice([np.inf, np.inf, 2.0e4])),
         )
     if rng.random() < 0.6:
@@ -251,6 +254,8 @@ def main(arguments: Sequence[str] | None = None) -> int:
         if found.broken:
             continue
         valid.append(found)
+        if len(valid) % PROGRESS == 0:
+            print(f"{len(valid)} of {options.count}, {drawn} drawn", file=sys.stderr, flush=True)
         if found.said:
             print(f"appliance {found.number}: {found.said}", flush=True)
     reached = [found for found in valid if found.reached]
