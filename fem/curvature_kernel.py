@@ -28,6 +28,7 @@ from fem.contact_kernel import (
     is_round,
     place_of_corner,
 )
+from fem.line_slopes_kernel import turning_with_face, turning_with_line
 from geometry.compiled import kernel
 
 
@@ -280,24 +281,6 @@ def add_site_curvature(slot_axes, sites, touch, force, ignore_below, diagonal):
 
 
 @kernel
-def _turning_with_line(f, u, v, p, q, rho, first, second):
-    """Adds f (q u - p v)/rho to what is derived by p and q: ``first`` (2,) and the upper left of ``second``; mixed
-    with u and v the upper right."""
-    rho3 = rho * rho * rho
-    number = q * u - p * v
-    bend3 = 3.0 * number / (rho3 * rho * rho)
-    first[0] -= f * (v / rho + number * p / rho3)
-    first[1] += f * (u / rho - number * q / rho3)
-    second[0, 0] += f * ((2.0 * v * p - number) / rho3 + bend3 * p * p)
-    second[1, 1] += f * ((-2.0 * u * q - number) / rho3 + bend3 * q * q)
-    second[0, 1] += f * ((v * q - u * p) / rho3 + bend3 * p * q)
-    second[0, 2] -= f * q * p / rho3
-    second[0, 3] += f * (p * p / rho3 - 1.0 / rho)
-    second[1, 2] += f * (1.0 / rho - q * q / rho3)
-    second[1, 3] += f * p * q / rho3
-
-
-@kernel
 def _add_lines(
     kind, begin, stop, sites, edge, away, course, beyond, force, gap, by, second, scalars, product, pull,
     ahead, local
@@ -323,7 +306,7 @@ def _add_lines(
             continue
         f = -force[m] * sites.sign[m]
         total += f
-        _turning_with_line(f, a2, a3, p, q, rho, by, second)
+        turning_with_line(f, a2, a3, p, q, rho, by, second)
     second[1, 0] = second[0, 1]
     for j in range(2):
         for i in range(2):
@@ -331,31 +314,6 @@ def _add_lines(
     by[2] = total * q / rho
     by[3] = -total * p / rho
     _add_prism_hessian(kind, edge, away, away, course, by, second, scalars, product, pull, ahead, local)
-
-
-@kernel
-def _before_face(f, u, v, p, q, rho, by, second):
-    """Adds f (-(u p + v q)/rho), what a corner is over the end (u, v) of the line, to slopes and second derivatives."""
-    rho3 = rho * rho * rho
-    across = (q * u - p * v) / rho3
-    by[0] -= f * q * across
-    by[1] += f * p * across
-    by[2] -= f * p / rho
-    by[3] -= f * q / rho
-    bend = 3.0 * across / (rho * rho)
-    second[0, 0] += f * (q * v / rho3 + bend * p * q)
-    second[1, 1] += f * (p * u / rho3 - bend * p * q)
-    mixed = f * (-(2.0 * q * u - p * v) / rho3 + bend * q * q)
-    second[0, 1] += mixed
-    second[1, 0] += mixed
-    for j in range(2):
-        own, other = (p, q) if j == 0 else (q, p)
-        same = f * (own * own / rho3 - 1.0 / rho)
-        cross = f * own * other / rho3
-        second[j, 2 + j] += same
-        second[2 + j, j] += same
-        second[j, 3 - j] += cross
-        second[3 - j, j] += cross
 
 
 @kernel
@@ -392,7 +350,7 @@ def _add_points(
             z -= sites.corner_z[m]
             if where == BEFORE:
                 # the line's own formula for a line at right angles: along (q, -p)
-                _before_face(-force[m], y, z, p, q, rho, by, second)
+                turning_with_face(-force[m], y, z, p, q, rho, by, second)
                 continue
         distance, by_y, by_z, corner = distance_from_rectangle(y, z, half_y, half_z)
         by[2] -= force[m] * by_y

@@ -23,6 +23,7 @@ from fem.equilibrium import Outcome, Problem, stored_energy
 from fem.model import Clamp, Joint, Model, PointTie, SlotWalls, Support
 from fem.recovery import Snapshot
 from fem.snapping import Rest, let_down
+from fem.status import Status
 
 Array = NDArray[np.float64]
 
@@ -110,6 +111,16 @@ def slides(model: Model, left: Collection[int]) -> bool:
         if stopped and not any(_stops(one) for one in others):
             return True
     return False
+
+
+def why_not(status: Status, model: Model, snapshot: Snapshot, gone: Collection[int]) -> Status:
+    """What ends a way that found no equilibrium after the last one, ``snapshot``, for a wire that has left the supports
+    ``gone``; ``status`` where leaving has no part in it."""
+    if status not in (Status.TOO_MANY_ITERATIONS, Status.DOES_NOT_FOLLOW):
+        return status
+    if slides(model, gone):
+        return Status.STOPPED_NO_MORE
+    return Status.COMES_OUT if set(coming_out(model.supports, snapshot)) - set(gone) else status
 
 
 def _stops(support: Support) -> bool:

@@ -19,7 +19,7 @@ from fem.equilibrium import Outcome, Problem, problem_of, settle
 from fem.equilibrium_kernel import NOT_FINITE
 from fem.fibre_beam import remember
 from fem.fibre_material import COLDEST, HOTTEST, law_of
-from fem.leaving import coming_out, left_behind, slides, wholly_out, without
+from fem.leaving import left_behind, wholly_out, why_not, without
 from fem.model import Joint, Model
 from fem.recovery import Snapshot, frames_at, snapshot_of
 from fem.snapping import Rest, let_down
@@ -380,13 +380,9 @@ def _why_not(why: int, model: Model, accepted: Sequence[Increment], left: tuple[
     """What ends a way on which no equilibrium was found for the reason ``why``; ``left``: the supports that the wire
     leaves last."""
     status = FAILURES.get(why, Status.TOO_MANY_ITERATIONS)
-    if status not in (Status.TOO_MANY_ITERATIONS, Status.DOES_NOT_FOLLOW) or not accepted:
-        return status
-    gone = _behind(accepted).union(left)
-    if slides(model, gone):
-        return Status.STOPPED_NO_MORE
-    out_of = set(coming_out(model.supports, accepted[-1].snapshot))
-    return Status.COMES_OUT if out_of - gone else status
+    return (
+        why_not(status, model, accepted[-1].snapshot, _behind(accepted).union(left)) if accepted else status
+    )
 
 
 def _behind(accepted: Sequence[Increment]) -> set[int]:
