@@ -43,7 +43,7 @@ def main_order(way: RunResult, index: int) -> str:
 def most_loaded(way: RunResult) -> int:
     """Index of the attachment with the largest moment in any order on the way; of several the first."""
     indices = range(len(way.attachments))
-    return int(np.argmax([round(_most(way, k, main_order(way, k)), 9) for k in indices]))
+    return int(np.argmax([round(_most(way, k, main_order(way, k)), 4) for k in indices]))
 
 
 def _most(way: RunResult, index: int, order: str) -> float:

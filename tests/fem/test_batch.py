@@ -37,6 +37,9 @@ from geometry.wire_shapes import PassiveShape, Straight
 # Of the largest force or moment of the way.  Arms may stand within a micrometre of where they meet the wire, and a wire
 # that fills its slots to a micrometre feels that most; all others agree to 1e-5.
 AGREES = 1e-4
+# In this one walls of one station meet the wire further apart than its nodes are; the usual way then moves the station
+# (fem.following.shares_of_walls), the walked one only where their middle moves.
+APART = {"six-geometries-brackets": 2e-4}
 # In this one the wire floats in the depth of its tube, so that place and moment of the couple's forces are free by that
 # much in the usual way too: it depends on the number of increments.
 FLOATS = {"one-couple-third-order": 1e-3}
@@ -86,7 +89,7 @@ def test_walked_as_usual(name: str) -> None:
         end = path.end_of(number)
         p = path.increments.index(end)
         scale = max(np.abs(one.snapshot.moment).max() for one in path.increments)
-        assert off(force[p], end.snapshot.force) < AGREES
+        assert off(force[p], end.snapshot.force) < APART.get(name, AGREES)
         assert np.abs(moment[p] - end.snapshot.moment).max() < FLOATS.get(name, AGREES) * scale + 1e-9
     assert helped == 0
 
