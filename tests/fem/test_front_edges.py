@@ -11,6 +11,7 @@ import numpy as np
 import pytest
 from numpy.typing import NDArray
 
+from fem.arrays import Sites
 from fem.contact_kernel import APART, FRONT_EDGE, LINE
 from fem.curvature_kernel import add_site_curvature
 from fem.model import SlotWalls
@@ -46,9 +47,11 @@ def straight_at(y: float, z: float, roll: float = 0.0) -> tuple[Array, Array]:
     return np.array([[x, y, z] for x in (-2.0, *OFFSETS, 2.0)]), np.tile(pose.axes, (4, 1, 1))
 
 
-def gaps_at(walls: SlotWalls, section: Rectangle, y: float, z: float, roll: float) -> tuple[Array, Array]:
+def gaps_at(
+    walls: SlotWalls, section: Rectangle, y: float, z: float, roll: float, sites: Sites | None = None
+) -> tuple[Array, Array]:
     """Gap and kind (m,) of all constraints of height walls and front edges."""
-    sites = sites_on(section, walls)
+    sites = sites or sites_on(section, walls)
     found = met(sites, Pose.identity(), *straight_at(y, z, roll))
     counts = np.diff(sites.first)
     kinds = np.repeat(sites.kind, counts)
@@ -80,7 +83,7 @@ def distance_from(section: Rectangle, points: Array) -> Array:
 def test_the_least_gap_is_the_distance_of_wire_and_slot(seed: int) -> None:
     """Wherever the wire does not touch: lines at right angles to it in its own plane."""
     rng = np.random.default_rng(seed)
-    surface = blocks(OPEN)
+    surface, sites = blocks(OPEN), sites_on(WIRE, OPEN)
     looked_at = 0
     while looked_at < 60:
         y, z, roll = rng.uniform(-0.3, 0.3), rng.uniform(0.0, 1.0), rng.uniform(-0.5, 0.5)
@@ -88,7 +91,7 @@ def test_the_least_gap_is_the_distance_of_wire_and_slot(seed: int) -> None:
         distance = distance_from(WIRE, (surface - [y, z]) @ turn.T).min()
         if distance < 0.01:
             continue
-        gap, _ = gaps_at(OPEN, WIRE, y, z, roll)
+        gap, _ = gaps_at(OPEN, WIRE, y, z, roll, sites)
         assert gap.min() == pytest.approx(distance, abs=2e-6)
         looked_at += 1
 
@@ -99,12 +102,13 @@ def test_no_gap_jumps_on_the_way_out(seed: int, section: Rectangle) -> None:
     """No gap changes by more than the wire moves; where a sharp corner passes the end of a wall, by no more than what
     is left there to the front edge besides."""
     rng = np.random.default_rng(seed)
+    sites = sites_on(section, OPEN)
     jump = APART if section.edge_radius == 0.0 else 0.0
     for _ in range(20):
         ends = rng.uniform([-0.5, -0.1, -0.6], [0.5, 1.2, 0.6], (2, 3))
         shares = np.linspace(0.0, 1.0, 401)
         rows = np.array(
-            [gaps_at(OPEN, section, *(ends[0] + share * (ends[1] - ends[0])))[0] for share in shares]
+            [gaps_at(OPEN, section, *(ends[0] + share * (ends[1] - ends[0])), sites)[0] for share in shares]
         )
         way = np.abs(ends[1] - ends[0]) / 400.0
         furthest = float(
