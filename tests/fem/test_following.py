@@ -158,7 +158,7 @@ class EnoughError(Exception):
 
 
 def test_stations_stand_where_their_walls_press() -> None:
-    """Askew by 7 deg in a slot that it fills, a wire meets floor and walls 0.05 mm apart, where nodes are 0.01 mm apart.
+    """Askew by 7 deg in a slot that it fills a wire meets floor and walls 0.05 mm apart; its nodes are 0.01 mm apart.
 
     With stations in the middle of all walls forces grew by 5 % with every following: the wire was let down four times
     on the same way, and came to no rest at its end."""
