@@ -37,6 +37,7 @@ from geometry.checks import (
     one_of,
     shown,
 )
+from geometry.meshing import SLIVER
 from geometry.pose import Pose
 from geometry.section import Section
 from geometry.wire_shapes import END_ROUNDING, PassiveShape
@@ -150,6 +151,8 @@ class Model:
     """First and last node of every wire."""
     _places: Array = field(init=False, repr=False, compare=False)
     """Where a node must be, mm: ends, sharp breaks, held sections, ends of links and joints."""
+    _breaks: int = field(init=False, repr=False, compare=False)
+    """How many breaks there are."""
 
     def __post_init__(self) -> None:
         one_of(PassiveShape, self.shape, "the shape of a model")
@@ -175,6 +178,7 @@ class Model:
         breaks = [self._checked_shape(wire, *span) for wire, span in zip(self.wires, self.spans, strict=True)]
         self._check_supports()
         object.__setattr__(self, "_places", self._marks(breaks))
+        object.__setattr__(self, "_breaks", sum(one.size for one in breaks))
         self._check_places()
         for k, support in enumerate(supports):
             walls, section = support.restraint, self.section_at(support.arc)
@@ -199,6 +203,9 @@ class Model:
     def _check_places(self) -> None:
         """A node lies wherever one must be."""
         apart = np.abs(self.nodes - self._places[:, None]).min(axis=1)
+        # a node next to a break serves it too: see SLIVER
+        ends, breaks = 2 * len(self.spans), self._breaks
+        apart[ends : ends + breaks] -= SLIVER - SAME_PLACE
         if apart.max() > SAME_PLACE:
             raise ValueError(
                 f"no node of the mesh lies at arc length {self._places[apart.argmax()]:.6g} mm, where a support holds "

@@ -14,6 +14,7 @@ from fem.model import Clamp, Model, PointTie, Restraint, SlotWalls, Support
 from fem.path import Options
 from fem.section_law import LinearSection
 from fem.supports import Ways, constraints_of
+from geometry.meshing import line_mesh
 from geometry.pose import Pose
 from geometry.section import Round
 from geometry.wire_shapes import Bend, PassiveShape, Straight, Twist
@@ -153,3 +154,23 @@ def test_restraints_hold_what_they_say() -> None:
         assert constraints.holds.kind.tolist() == kinds
         assert constraints.sites.slot.size == 8
         assert constraints.site_of.size == constraints.sites.sign.size
+
+
+@pytest.mark.parametrize("length", [1e-6, 3e-4])
+def test_a_node_next_to_a_break_serves_it_too(length: float) -> None:
+    """A bend shorter than a sliver has one node, and so have a mark and a break beside it; a model takes that mesh."""
+    shape = PassiveShape((Straight(5.0), Bend(length, "second", 1.0), Straight(5.0)))
+    for marks in ([2.0], [2.0, 5.0 - 5e-4]):
+        nodes = line_mesh(shape, marks)
+        model = Model(shape, Pose.identity(), nodes, ANY_SECTION, LinearSection(np.ones(6)), ())
+        assert np.diff(nodes).min() > 2e-4
+        assert model.still_nodes().size == 3
+    with pytest.raises(ValueError, match="has a break"):
+        Model(
+            shape,
+            Pose.identity(),
+            np.array([0.0, 4.9, 5.1, 10.0]),
+            ANY_SECTION,
+            LinearSection(np.ones(6)),
+            (),
+        )
