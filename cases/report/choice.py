@@ -149,8 +149,7 @@ def index_of(result: RunResult, name: str | None, usual: int) -> int:
 def _slot(result: RunResult, asked: Question) -> Choice:
     views = slot_views(result)
     names = [view.attachment.name for view in views]
-    torques = [abs(view.third.moment_nmm) for view in views]
-    index = torques.index(max(torques))
+    index = expression.first_of_largest([abs(view.third.moment_nmm) for view in views])
     if asked.attachment is not None:
         if asked.attachment not in names:
             raise NotThere(f'no slot belongs to "{asked.attachment}"; there are: {", ".join(names)}')

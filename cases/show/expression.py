@@ -24,6 +24,8 @@ from cases.words import LEAST_SHOWN, ORDER_VIEWS, three
 
 LEAST_ANGLE = 0.05
 """Degrees of activation below which there is no torque expression to show."""
+ALIKE = 1e-3
+"""Values that differ by less, as a share, are alike: brackets that turn against each other have the same couple."""
 LEAST_FORCE_SHARE = 0.02
 """Share of the largest force of an attachment below which its moment-to-force ratio says nothing."""
 
@@ -42,8 +44,13 @@ def main_order(way: RunResult, index: int) -> str:
 
 def most_loaded(way: RunResult) -> int:
     """Index of the attachment with the largest moment in any order on the way; of several the first."""
-    indices = range(len(way.attachments))
-    return int(np.argmax([round(_most(way, k, main_order(way, k)), 4) for k in indices]))
+    return first_of_largest([_most(way, k, main_order(way, k)) for k in range(len(way.attachments))])
+
+
+def first_of_largest(values: Sequence[float]) -> int:
+    """Index of the largest value above zero, or of the first that is like it."""
+    least = (1.0 - ALIKE) * max(values)
+    return next(k for k, value in enumerate(values) if value >= least)
 
 
 def _most(way: RunResult, index: int, order: str) -> float:

@@ -101,7 +101,8 @@ def test_an_unsound_result_says_so_across_the_figure(name: str, what: str) -> No
 def test_the_slot_is_that_which_is_asked_for_else_the_one_with_the_largest_torque() -> None:
     case, result = shipped.case(TORQUE), shipped.solved(TORQUE)
     torques = {item.name: abs(item.orders["third"].moment_nmm) for item in result.attachments}
-    most = max(torques, key=lambda name: torques[name])
+    # both brackets bear the same torque but for rounding: the first of them
+    most = next(name for name, torque in torques.items() if torque > 0.999 * max(torques.values()))
     assert most in draw_figure(case, result, "slot", "paper").title
     for name in torques:
         assert name in draw_figure(case, result, "slot", "slide", attachment=name).title

@@ -99,8 +99,8 @@ def test_the_least_gap_is_the_distance_of_wire_and_slot(seed: int) -> None:
 @pytest.mark.parametrize("section", [WIRE, Rectangle(0.48, 0.64)], ids=["rounded", "sharp"])
 @pytest.mark.parametrize("seed", range(4))
 def test_no_gap_jumps_on_the_way_out(seed: int, section: Rectangle) -> None:
-    """No gap changes by more than the wire moves; where a sharp corner passes the end of a wall, by no more than what
-    is left there to the front edge besides."""
+    """No gap changes by more than the wire moves, unless the wire has gone through what it should touch; where a sharp
+    corner passes the end of a wall, by no more than what is left there to the front edge besides."""
     rng = np.random.default_rng(seed)
     sites = sites_on(section, OPEN)
     jump = APART if section.edge_radius == 0.0 else 0.0
@@ -114,7 +114,9 @@ def test_no_gap_jumps_on_the_way_out(seed: int, section: Rectangle) -> None:
         furthest = float(
             np.hypot(way[0], way[1]) + 2.0 * way[2]
         )  # nothing that touches is 2 mm from the middle
-        assert np.abs(np.diff(rows, axis=0)).max() < furthest + jump
+        touching = np.minimum(rows[1:], rows[:-1]) > -0.01
+        assert touching.mean() > 0.5
+        assert np.abs(np.diff(rows, axis=0))[touching].max() < furthest + jump
 
 
 @pytest.mark.parametrize("place", list(PLACES))
