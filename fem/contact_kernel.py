@@ -16,7 +16,8 @@ plane wall.
 
 A line may end, at the front of an open slot.  Where the foot of the common normal lies beyond, the corner is as far
 from the line as from its end, or, beside the line, as from the face in front of the wall, which goes on from the end
-at a right angle; behind both it is as deep as from the nearer.  And the wall's front edge, which runs along the slot,
+at a right angle; behind both it is as deep as from the wall, or where the face is ten times nearer from the face: a
+step through a wall must not end before the slot.  And the wall's front edge, which runs along the slot,
 is looked at as a point of the section:
 
     gap = distance of (D.d2, D.d3) from the rectangle between the corners' centres, less r
