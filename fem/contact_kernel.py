@@ -66,7 +66,9 @@ HELD = 4  # an edge at a side that the walls hold without play
 OFF_END = 1e-8  # mm that a line may lie beyond the end of the wire and still have wire in it
 LEAST_ACROSS = 0.01  # a line nearly along the wire does not say how far ahead it is
 FAR_GAP = 1.0  # mm; stands for "no wall here" where a station has no wire in it
-NEARER = 0.1  # to the face than to the wall's plane by this share: so a corner inside both belongs to the face
+NEARER = (
+    0.1  # to the face than to the wall's plane by this share: so a corner inside both belongs to the face
+)
 APART = 0.01  # mm; stands for "near, but another wall's business"
 TINY = 1e-12  # mm: a thread this short has no direction
 

@@ -1,7 +1,7 @@
 """A wire that comes out of a slot through its front leaves it, and the way goes on without it.
 
-An open slot that the wire lies in front of along all its length is left at once: no wall can touch the wire any more,
-and a stop or a roll hold, which is a crimp against the slot, has nothing to bear on.  Where the wire is kept from
+An open slot that the wire lies in front of along all its length, and that bears something all the same, is left at
+once: a stop or a roll hold, a crimp against the slot, has nothing to bear on any more.  Where the wire is kept from
 sliding by nothing else, it comes to rest where the bends and couples at its other slots push it no further, be it
 wholly out of them; or not at all, which the status says.
 
@@ -17,7 +17,7 @@ from dataclasses import replace
 import numpy as np
 from numpy.typing import NDArray
 
-from fem.advance import Options, advance
+from fem.advance import Options
 from fem.carrying_over import held_by
 from fem.equilibrium import Outcome, Problem, stored_energy
 from fem.model import Clamp, Joint, Model, PointTie, SlotWalls, Support
@@ -52,12 +52,15 @@ def coming_out(supports: Sequence[Support], snapshot: Snapshot) -> list[int]:
 
 
 def wholly_out(problem: Problem, snapshot: Snapshot) -> tuple[int, ...]:
-    """The open slots that still count as holding a wire that lies in front of them along all their length."""
+    """The open slots that bear something though the wire lies in front of them along all their length.
+
+    One that bears nothing may have it back: where a wire floats in its play says little, and it may float out."""
     return tuple(
         k
         for k, support in enumerate(problem.model.supports)
         if _holds(problem, k)
         and snapshot.inside[k] == 0.0
+        and (snapshot.force[k].any() or snapshot.moment[k].any())
         and isinstance(support.restraint, SlotWalls)
         and support.restraint.front == "open"
         and (snapshot.mouth_nodes[k] >= 0).any()
@@ -65,17 +68,12 @@ def wholly_out(problem: Problem, snapshot: Snapshot) -> tuple[int, ...]:
 
 
 def without(
-    problem: Problem, gone: Sequence[int], bears: bool, leg: int, target: float, options: Options
+    problem: Problem, gone: Sequence[int], leg: int, target: float, options: Options
 ) -> Rest | Outcome:
-    """The wire at rest at ``target``, where it was with the supports that are ``gone``, without these; or how that
-    failed.  ``bears``: they bear something, and the wire is let down."""
-    others = _others(problem, gone)
-    if bears:
-        return let_down(
-            others, leg, target, options, start=stored_energy(problem, target, target if leg == 0 else 1.0)
-        )
-    found = advance(others, leg, target, options)
-    return found if isinstance(found, Outcome) else Rest(*found, 0.0, 0.0)
+    """The wire let down to rest at ``target``, from where it was with the supports that are ``gone``, without these; or
+    how that failed."""
+    energy = stored_energy(problem, target, target if leg == 0 else 1.0)
+    return let_down(_others(problem, gone), leg, target, options, start=energy)
 
 
 def left_behind(

@@ -37,8 +37,7 @@ WITHOUT_WALLS = 1
 WITH_WALLS = 10
 # Share of a usual increment that is small enough to look for the valley into which the wire snaps.
 SNAPPING = 0.3
-# Where that found none, it is looked for again in increments so much shorter.
-PATIENCE = 0.125
+PATIENCE = 0.125  # where that found none, it is looked for again in increments so much shorter
 FAILURES = {
     NOT_FINITE: Status.NOT_FINITE,
     CONTACTS_MOVE_ON: Status.DOES_NOT_FOLLOW,
@@ -347,13 +346,12 @@ def _walk(
         fell = rest is not None
         out = wholly_out(problem, snapshot) if options.follow else ()
         if out:
-            bears = bool(snapshot.force[list(out)].any() or snapshot.moment[list(out)].any())
-            alone = without(problem, out, bears, number, target, options)
+            alone = without(problem, out, number, target, options)
             if isinstance(alone, Outcome):
                 raise NoEquilibrium(
                     _why_not(alone.code, model, accepted, left + out), reached, tuple(accepted), alone.history
                 )
-            left, problem, outcome, fell = left + out, alone.problem, alone.outcome, fell or bears
+            left, problem, outcome, fell = left + out, alone.problem, alone.outcome, True
             free += alone.set_free
             lost += settle(problem, target) + alone.rubbed
             snapshot = snapshot_of(problem, target, outcome.floor)
@@ -377,8 +375,7 @@ def _walk(
 
 
 def _why_not(why: int, model: Model, accepted: Sequence[Increment], left: tuple[int, ...] = ()) -> Status:
-    """What ends a way on which no equilibrium was found for the reason ``why``; ``left``: the supports that the wire
-    leaves last."""
+    """What ends a way that found none for the reason ``why``; ``left``: the supports that the wire leaves last."""
     status = FAILURES.get(why, Status.TOO_MANY_ITERATIONS)
     return (
         why_not(status, model, accepted[-1].snapshot, _behind(accepted).union(left)) if accepted else status
