@@ -13,7 +13,6 @@ from numpy.typing import NDArray
 
 from fem.arrays import Sites
 from fem.contact_kernel import APART, FRONT_EDGE, LINE
-from fem.curvature_kernel import add_site_curvature
 from fem.model import SlotWalls
 from fem.walls import SHARPEST
 from geometry.pose import Pose
@@ -24,12 +23,11 @@ from tests.fem.test_contact import (
     SLOT,
     WIRE,
     bent_and_twisted,
-    in_place,
+    derivatives_hold,
     met,
     random_arms,
     sites_on,
 )
-from tests.fem_problems import dense, hessian, moved_frames, slope
 
 Array = NDArray[np.float64]
 
@@ -127,19 +125,7 @@ def test_gradient_and_curvature_in_front_of_the_slot(seed: int, place: str) -> N
     pose = Pose.from_angles([0.0, 0.02 - up, -out], 0.02, -0.1, 0.05)
     positions, axes = bent_and_twisted(seed, elements=3)
     arms = random_arms(sites, seed)
-    found = met(sites, pose, positions, axes, arms=arms)
-
-    def gaps(steps: Array) -> Array:
-        return met(sites, pose, *moved_frames(positions, axes, steps), node=found.node, arms=arms).gap
-
-    differences = slope(gaps, 24)
-    np.testing.assert_allclose(in_place(sites, found)[:, :24], differences.T, rtol=0.0, atol=1e-10)
-    force = np.random.default_rng(seed).uniform(1.0, 2.0, sites.sign.size)
-    expected = -hessian(lambda steps: float(force @ gaps(steps)), 24, step=5e-4)
-    diagonal = np.zeros((4, 6, 6))
-    add_site_curvature(np.array(pose.axes[None]), sites, found, force, 0.0, diagonal)
-    matrix = dense(diagonal, np.zeros((3, 6, 6)))
-    assert np.abs(matrix - expected).max() < 1e-6 * np.abs(matrix).max()
+    derivatives_hold(sites, pose, positions, axes, arms, seed)
 
 
 def test_a_wire_out_of_its_slot_lies_on_the_front_edges() -> None:
