@@ -12,6 +12,7 @@ from numpy.typing import NDArray
 
 from fem.equilibrium import BARRIER_NEAR, Outcome, Problem, solve, with_own_pivots
 from fem.equilibrium_kernel import CONVERGED
+from fem.floating import may_float_out, solve_near
 from fem.following import TAKING_TURNS, arms_off, followed, relaxed
 from fem.mounts import Settling
 from fem.newton_kernel import NEUTRAL_SHIFT
@@ -237,6 +238,11 @@ def _solved(
     most = min(usual, MOST_WHERE_YIELDING) if yields and not walls else usual
     load = target if leg == 0 else 1.0
     kept = problem.state.flat.copy()
+    if may_float_out(problem):
+        outcome = solve_near(problem, target, load, most, not near, least)
+        if outcome.code == CONVERGED:
+            return outcome
+        problem.state.flat[:] = kept
     if near:
         # the walls that press now; then downhill all the way, which does not leave the valley it starts in
         outcome = solve(problem, target, quick=3, most=0, load=load, least=least)

@@ -1,8 +1,8 @@
 """A way walked for its loads only: what thousands of samples need of ``fem.path``, increment by increment compiled.
 
 The answers are those of ``fem.path.engage`` on the same legs, to the rounding of how closely arms follow (figures in
-tests/fem/test_batch.py).  Wires with friction, dead or follower loads or links, and supports that give way, are not
-walked here; nor is a way on which an increment fails, an equilibrium is no minimum or a stop lets go.  All of that is
+tests/fem/test_batch.py).  Wires with friction, dead or follower loads or links, supports that give way and slots that
+are open are not walked here; nor is a way on which an increment fails or an equilibrium is no minimum.  All of that is
 the usual way's.
 """
 
@@ -19,6 +19,7 @@ from fem.advance import MOST_FOLLOWINGS, MOST_MOVES, Options, advance, kept, put
 from fem.arrays import State
 from fem.batch_kernel import NEEDS_HELP, NEEDS_NODES, WHOLE, walk
 from fem.equilibrium import BARRIER_END, BARRIER_NEAR, BARRIER_START, MEAN_OVER, Outcome, Problem
+from fem.floating import may_float_out
 from fem.following import (
     LEAST_WAY,
     NODE_OFF,
@@ -30,8 +31,7 @@ from fem.following import (
     TWIST_OFF,
     followed,
 )
-from fem.leaving import wholly_out
-from fem.model import PointTie, SlotWalls
+from fem.model import PointTie
 from fem.newton_kernel import NEUTRAL_SHIFT
 from fem.recovery import snapshot_of
 from fem.supports import Ways
@@ -72,14 +72,15 @@ def plain(problem: Problem) -> bool:
         or loads.follower.any()
         or problem.model.links
         or problem.active is not None
+        or may_float_out(problem)
     )
 
 
 def walked(problem: Problem, legs: Sequence[tuple[Ways, int]], stress: bool = False) -> Walked | None:
     """Walks a ``plain`` problem leg by leg, each a way and its number of increments.
 
-    None where an increment finds no equilibrium or none that is a minimum, where the wire ends in front of an open
-    slot, or was meshed anew and ``stress`` is asked for: then the usual way has the answer."""
+    None where an increment finds no equilibrium or none that is a minimum, or the wire was meshed anew and ``stress``
+    is asked for: then the usual way has the answer."""
     stops = [(ways, share) for ways, increments in legs for share in _shares(increments)]
     positions, axes = (
         np.array(part) for part in zip(*(ways.at(share) for ways, share in stops), strict=True)
@@ -135,13 +136,6 @@ def walked(problem: Problem, legs: Sequence[tuple[Ways, int]], stress: bool = Fa
             before = problem.state.flat.copy()
         ratios[found + 1 : found + 2] = 0.0
         begin = found + 1
-    ways, share = stops[-1]
-    if any(
-        isinstance(one.restraint, SlotWalls) and one.restraint.front == "open"
-        for one in problem.model.supports
-    ):
-        if wholly_out(problem, snapshot_of(replace(problem, ways=ways), share, 0.0)):
-            return None
     force, moment = read.loads[..., :3].copy(), read.loads[..., 3:].copy()
     _drop_rounding(force, moment, read.floors)
     any_force = np.asarray(force.any(axis=(1, 2)) | moment.any(axis=(1, 2)))

@@ -19,6 +19,7 @@ from numpy.typing import NDArray
 from fem.advance import Options, advance, kept, put_back
 from fem.equilibrium import Outcome, Problem, settle, solve, stored_energy
 from fem.equilibrium_kernel import CONVERGED, TOO_MANY_ITERATIONS
+from fem.floating import anchor
 from fem.following import arms_off, followed, pressing
 from fem.sweeps_kernel import place_nodes, remember_places
 
@@ -78,7 +79,7 @@ def let_down(
     while moments < MOST_MOMENTS:
         moments += 1
         here, held = kept(problem), springs
-        _anchor(problem, springs)
+        anchor(problem, springs)
         outcome = solve(problem, target, quick=3, most=options.most_iterations, load=load)
         problem.work.drag[:] = 0.0
         iterations += outcome.iterations
@@ -141,16 +142,6 @@ def let_down(
     put_back(before, remembered)
     assert outcome is not None
     return replace(outcome, iterations=iterations, code=TOO_MANY_ITERATIONS)
-
-
-def _anchor(problem: Problem, springs: float) -> None:
-    """Springs (N/mm per mm of wire) from every node to where it is now."""
-    work, state, lengths = problem.work, problem.state, problem.beam.lengths
-    work.drag[:] = 0.0
-    work.drag[:-1] += 0.5 * springs * lengths
-    work.drag[1:] += 0.5 * springs * lengths
-    work.drag_positions[:] = state.positions
-    work.drag_axes[:] = state.axes
 
 
 def _leave(problem: Problem, leg: int, target: float) -> None:

@@ -183,14 +183,15 @@ def test_prisms_course_and_distances_are_those_of_the_usual_way(bent: Problem) -
     assert prisms_kernel.aitken(found, last, 0.7, 0.2) == pytest.approx(relaxed(0.7, last, found), rel=1e-12)
 
 
-def test_friction_and_supports_that_give_way_are_not_walked() -> None:
+def test_friction_open_slots_and_supports_that_give_way_are_not_walked() -> None:
     model = build_model(load_case(LIBRARY / "one-couple-second-order.toml"))
     assert plain(problem_of(model))
     walls = model.supports[0].restraint
     assert isinstance(walls, SlotWalls)
     rough = replace(model.supports[0], restraint=replace(walls, friction=0.1))
     soft = replace(model.supports[0], compliance=np.full(6, 1e-3))
-    for support in (rough, soft):
+    unlocked = replace(model.supports[0], restraint=replace(walls, front="open"))
+    for support in (rough, soft, unlocked):
         assert not plain(problem_of(replace(model, supports=(support, *model.supports[1:]))))
 
 
