@@ -71,6 +71,7 @@ class Sites(NamedTuple):
     end: Array  # (s,) mm, how far the line reaches beyond its point; infinite where it does not end
     rounding: Array  # (s,) mm, radius of the line itself, which the corners' radii contain
     friction: Array  # (s,) coefficient
+    spins: Flags  # (s,) whether the wire is round: its roll turns the outline into itself
     first: Integers  # (s + 1,) first corner of each site
     sign: Array  # (m,) 1 or -1: on which side of the wire the wall is, seen along edge x tangent
     corner_y: Array  # (m,) mm

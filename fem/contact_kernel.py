@@ -129,16 +129,6 @@ def _gap_and_slopes(kind, sign, half_range, a, b, r, beyond, p, q, y, z):
 
 
 @kernel
-def is_round(sites, m):
-    """Whether the outline is a circle about the wire's axis.
-
-    Then the roll of a node turns the prism about its own axis, where it is felt by nothing; a bent arm would swing
-    round, which the wire, rolling in its bends, does not.
-    """
-    return sites.corner_y[m] == 0.0 and sites.corner_z[m] == 0.0
-
-
-@kernel
 def to_node(arm, turn, own, out):
     """Gradient (6,) along the body motion of the node from that, ``own``, along the body motion of the prism."""
     for i in range(3):
@@ -295,8 +285,9 @@ def evaluate_sites(slot_position, slot_axes, sites, positions, axes, touch):
             gradient[m, 0] = u0
             gradient[m, 1] = u1
             gradient[m, 2] = u2
-            rolls = corner_y[m] == 0.0 and corner_z[m] == 0.0  # is_round
-            gradient[m, 3] = g3 if rolls else t0 + arm[site, 1] * u2 - arm[site, 2] * u1
+            # the roll of a node turns the prism of a round wire about its own axis; a bent arm would swing round, which the
+            # wire, rolling in its bends, does not
+            gradient[m, 3] = g3 if sites.spins[site] else t0 + arm[site, 1] * u2 - arm[site, 2] * u1
             gradient[m, 4] = t1 + arm[site, 2] * u0 - arm[site, 0] * u2
             gradient[m, 5] = t2 + arm[site, 0] * u1 - arm[site, 1] * u0
 

@@ -25,7 +25,6 @@ from fem.contact_kernel import (
     LINE,
     THREAD,
     distance_from_rectangle,
-    is_round,
     place_of_corner,
 )
 from fem.line_slopes_kernel import turning_with_face, turning_with_line
@@ -274,7 +273,7 @@ def add_site_curvature(slot_axes, sites, touch, force, ignore_below, diagonal):
                     force, touch.gap, by, second, scalars, product, pull, ahead,
                 local,
                 )  # fmt: skip
-        rolls = kind[site] != THREAD and is_round(sites, first[site])
+        rolls = kind[site] != THREAD and sites.spins[site]
         _add_to_node(
             local, touch.arm[site], touch.turn[site], rolls, motion, half, diagonal[touch.node[site]]
         )

@@ -146,6 +146,7 @@ def constraints_of(model: Model, active: Sequence[bool] | None = None) -> Constr
     slots: list[SlotSites] = []
     lines: list[Line] = []
     slot: list[int] = []
+    spins: list[bool] = []
     station_of: list[int] = []
     stations = 0
     held: list[tuple[int, int, int, int]] = []
@@ -168,6 +169,7 @@ def constraints_of(model: Model, active: Sequence[bool] | None = None) -> Constr
         own = [line for faces in at_stations for line in faces] + others
         lines += own
         slot += [k] * len(own)
+        spins += [section.corner_y == 0.0 and section.corner_z == 0.0] * len(own)
         index = _nearest(model.nodes, support.arc)
         to = _nearest(model.nodes, support.restraint.other) if isinstance(support.restraint, Joint) else -1
         rows = [(index, k, number, to) for number in _holds(section, support.restraint)]
@@ -183,6 +185,7 @@ def constraints_of(model: Model, active: Sequence[bool] | None = None) -> Constr
         end=_floats([line.end for line in lines]),
         rounding=_floats([line.rounding for line in lines]),
         friction=_floats([line.friction for line in lines]),
+        spins=np.array(spins, dtype=np.bool_),
         first=np.concatenate(([0], np.cumsum(counts, dtype=np.int64))).astype(np.int64),
         sign=_floats([corner.sign for corner in corners]),
         corner_y=_floats([corner.y for corner in corners]),

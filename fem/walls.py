@@ -67,15 +67,42 @@ def narrow(room: float, size: float) -> bool:
     return room - size <= NARROW
 
 
+def fills_depth(section: Section, walls: SlotWalls) -> bool:
+    """Whether floor and outer wall are one constraint."""
+    return walls.front == "closed" and narrow(walls.depth, section.depth)
+
+
+def fills_height(section: Section, walls: SlotWalls) -> bool:
+    """Whether the height walls are one constraint: parallel ones, or tapered ones in which the wire cannot come away
+    from the floor, and so not from where it fills them."""
+    parallel = walls.taper == 0.0 or fills_depth(section, walls)
+    return parallel and narrow(walls.height, section.height)
+
+
 def walls_hold_roll(section: Section, walls: SlotWalls) -> bool:
     """True where a pair of walls without any play keeps the section from turning about its own axis.
 
     A roll hold beside them would hold the same thing twice, by measures that differ by the product of two tilts:
     the forces of both would grow against each other without end.
     """
-    height = walls.taper == 0.0 and walls.height <= section.height and section.corner_z > 0.0
+    height = fills_height(section, walls) and walls.height <= section.height and section.corner_z > 0.0
     closed = walls.front == "closed"
     return height or (closed and walls.depth <= section.depth and section.corner_y > 0.0)
+
+
+def _hold_roll(section: Section, walls: SlotWalls) -> tuple[bool, bool]:
+    """Whether the pair of height walls meets the wire beside its middle, and so keeps it from rolling, and whether that
+    of floor and outer wall does, where either is one constraint.
+
+    Rigid ones not both, for the same reason: the one that leaves less roll."""
+    height, depth = section.corner_z > 0.0, section.corner_y > 0.0
+    if not (height and depth and math.isinf(walls.modulus)):
+        return height, depth
+    if not (fills_height(section, walls) and fills_depth(section, walls)):
+        return height, depth
+    by_height = max(walls.height - section.height, 0.0) / section.corner_z
+    by_depth = max(walls.depth - section.depth, 0.0) / section.corner_y
+    return by_height <= by_depth, by_height > by_depth
 
 
 def station_lines(section: Section, walls: SlotWalls) -> list[list[Line]]:
@@ -132,10 +159,11 @@ def _walls_at(section: Section, walls: SlotWalls, x: float, share: float, mouth:
     half_taper = 0.5 * walls.taper
     # height walls: through z = 0, opening to the front
     end = math.inf if walls.front == "closed" else 0.5 * walls.depth / math.cos(half_taper)
-    filled = walls.taper == 0.0 and narrow(walls.height, section.height)
+    filled = fills_height(section, walls)
+    height_holds_roll, depth_holds_roll = _hold_roll(section, walls)
     if filled:
         half = max(0.5 * (walls.height - section.height), 0.0)
-        sides = (1.0, -1.0) if b > 0.0 else (1.0,)
+        sides = (1.0, -1.0) if height_holds_roll else (0.0,)
         corners = tuple(Corner(1.0, 0.0, s * b, 0.0, half) for s in sides)
         yield Line(
             HEIGHT_WALLS, 0.0, (x, 0.0, 0.0), ALONG_DEPTH, corners, end=end, compliance=give,
@@ -154,9 +182,9 @@ def _walls_at(section: Section, walls: SlotWalls, x: float, share: float, mouth:
                 rounding=rounded,
             )  # fmt: skip
     # floor and outer wall
-    if walls.front == "closed" and narrow(walls.depth, section.depth):
+    if fills_depth(section, walls):
         half = max(0.5 * (walls.depth - section.depth), 0.0)
-        sides = (1.0, -1.0) if a > 0.0 else (1.0,)
+        sides = (1.0, -1.0) if depth_holds_roll else (0.0,)
         corners = tuple(Corner(-1.0, s * a, 0.0, 0.0, half) for s in sides)
         yield Line(
             DEPTH_WALLS, 0.0, (x, 0.0, 0.0), ALONG_HEIGHT, corners, compliance=give, friction=walls.friction
