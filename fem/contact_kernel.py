@@ -285,7 +285,7 @@ def evaluate_sites(slot_position, slot_axes, sites, positions, axes, touch):
             gradient[m, 0] = u0
             gradient[m, 1] = u1
             gradient[m, 2] = u2
-            # the roll of a node turns the prism of a round wire about its own axis; a bent arm would swing round, which the
+            # the roll of a node turns a round wire's prism about its own axis; a bent arm would swing round, which the
             # wire, rolling in its bends, does not
             gradient[m, 3] = g3 if sites.spins[site] else t0 + arm[site, 1] * u2 - arm[site, 2] * u1
             gradient[m, 4] = t1 + arm[site, 2] * u0 - arm[site, 0] * u2
