@@ -7,7 +7,7 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from fem import path as one_way
+from fem import walk as one_way
 from fem.advance import Options, advance
 from fem.equilibrium import Outcome, problem_of
 from fem.leaving import coming_out, left_behind, past_front, slides
