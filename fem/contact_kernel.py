@@ -45,7 +45,8 @@ The gap depends on one node only and as smoothly as its frame, whatever the wire
 gradient, and the tangent matrix symmetric.
 
 The same function of the mid-line (no wall distance, half thickness taken away) bounded both ways serves walls
-that are closer to the wire than any tilt matters."""
+that are closer to the wire than any tilt matters.  It is asked for at the corners; where the outer one is past the
+walls' end, at that end: gap = sign (D'.d2 - a), D' = D to the end, as long as the wire has a side there."""
 
 from __future__ import annotations
 
@@ -62,6 +63,7 @@ PAST = 1  # a corner past the line's end
 BEFORE = 2  # a corner before the face from which the line's end leads in
 AT_EDGE = 3  # an edge at a side or a corner
 HELD = 4  # an edge at a side that the walls hold without play
+AT_END = 5  # the end of walls that hold the sides of the wire without play, at a side of it
 
 OFF_END = 1e-8  # mm that a line may lie beyond the end of the wire and still have wire in it
 LEAST_ACROSS = 0.01  # a line nearly along the wire does not say how far ahead it is
@@ -108,13 +110,15 @@ def _gap_and_slopes(kind, sign, half_range, a, b, r, beyond, p, q, y, z):
     not ``beyond`` has its side `HELD`."""
     if kind == FRONT_EDGE:
         gap, by_y, by_z, _ = distance_from_rectangle(y, z, abs(a), b)
-        where = HELD if beyond == 0.0 and abs(z) <= b else AT_EDGE
+        where = HELD if beyond == 0.0 and z > -b else AT_EDGE
         return gap - r, 0.0, 0.0, by_y, by_z, where
     rho = np.sqrt(p * p + q * q)
     a2 = y - a
     a3 = z - b
     where, off, over = place_of_corner(sign, half_range, a2, a3, p, q, rho, beyond)
     number = q * a2 - p * a3
+    if where == PAST and half_range >= 0.0 and z + beyond * q > -b:
+        return sign * (a2 + beyond * p) - r, 0.0, 0.0, sign, 0.0, AT_END
     if where == PAST:
         gap, by_y, by_z, _ = distance_from_rectangle(a2 + beyond * p, a3 + beyond * q, 0.0, 0.0)
         return gap - r, 0.0, 0.0, by_y, by_z, PAST
@@ -239,7 +243,7 @@ def evaluate_sites(slot_position, slot_axes, sites, positions, axes, touch):
                 y1,
                 y2,
             )
-            # Past the front of a slot that it fills nothing holds the wire's middle any more.
+            # Past the front of a slot that it fills nothing holds the wire any more.
             if there[site] == 0 or (where == PAST and half_range[m] >= 0.0):
                 gap[m] = FAR_GAP
                 for j in range(6):
@@ -255,7 +259,7 @@ def evaluate_sites(slot_position, slot_axes, sites, positions, axes, touch):
             # where the line's end takes the wall's place
             f1 = y1
             f2 = y2
-            at_end = where == PAST or where == BEFORE
+            at_end = where == PAST or where == BEFORE or where == AT_END
             if at_end:
                 f1 += beyond * e1
                 f2 += beyond * e2

@@ -23,6 +23,7 @@ from fem.contact_kernel import (
     LEAST_ACROSS,
     LEVEL,
     LINE,
+    PAST,
     THREAD,
     distance_from_rectangle,
     place_of_corner,
@@ -344,6 +345,9 @@ def _add_points(
                 beyond,
             )  # fmt: skip
             if where == LEVEL:
+                continue
+            if where == PAST and sites.half_range[m] >= 0.0:
+                by[2] -= force[m] * sites.sign[m]
                 continue
             y -= sites.corner_y[m]
             z -= sites.corner_z[m]

@@ -12,7 +12,7 @@ import pytest
 from numpy.typing import NDArray
 
 from fem.arrays import Sites
-from fem.contact_kernel import APART, FRONT_EDGE, LINE
+from fem.contact_kernel import APART, FAR_GAP, FRONT_EDGE, LINE
 from fem.model import SlotWalls
 from fem.walls import SHARPEST
 from geometry.pose import Pose
@@ -126,6 +126,34 @@ def test_gradient_and_curvature_in_front_of_the_slot(seed: int, place: str) -> N
     positions, axes = bent_and_twisted(seed, elements=3)
     arms = random_arms(sites, seed)
     derivatives_hold(sites, pose, positions, axes, arms, seed)
+
+
+@pytest.mark.parametrize("out", [0.1, 0.3, 0.45])
+@pytest.mark.parametrize("seed", [1, 2, 3])
+def test_gradient_and_curvature_where_a_full_slot_ends_at_the_side_of_the_wire(seed: int, out: float) -> None:
+    sites = sites_on(WIRE, replace(OPEN, height=WIRE.height))
+    # front edges as they are where no side is held: a held one presses never, so has no curvature
+    sites = sites._replace(end=np.where(sites.kind == FRONT_EDGE, np.inf, sites.end))
+    pose = Pose.from_angles([0.0, 0.02, -out], 0.02, -0.1, 0.05)
+    positions, axes = bent_and_twisted(seed, elements=3)
+    derivatives_hold(sites, pose, positions, axes, random_arms(sites, seed), seed)
+
+
+def test_a_full_slot_holds_what_it_has_of_the_wire() -> None:
+    """Moved out of a slot that it fills, and turned a little about itself: at the corners that are within, and of those
+    without where the walls end, a side is off the middle between the walls by the angle times its distance from the
+    middle of the wire; past the walls there is none."""
+    walls = replace(OPEN, height=WIRE.height, taper=0.0)
+    roll, half, corner = 1e-5, 0.5 * walls.depth, 0.5 * WIRE.depth - WIRE.edge_radius
+    sites = sites_on(WIRE, walls)
+    pairs = sites.half_range == 0.0
+    for out in (0.0, half - corner - 1e-6, half - corner + 1e-6, half - 0.1, half, half + corner - 1e-6):
+        found = met(sites, Pose.identity(), *straight_at(0.0, out, roll)).gap[pairs]
+        places = np.minimum(out + corner * np.sign(sites.corner_z[pairs]), half) - out
+        np.testing.assert_allclose(np.abs(found), roll * np.abs(places), rtol=0.0, atol=1e-9)
+    assert (
+        met(sites, Pose.identity(), *straight_at(0.0, half + corner + 1e-6, roll)).gap[pairs] == FAR_GAP
+    ).all()
 
 
 def test_a_wire_out_of_its_slot_lies_on_the_front_edges() -> None:
