@@ -1,4 +1,4 @@
-"""Values along a wire interpolated from places to others, column by column; compiled.
+"""Values along a wire interpolated from places to others, column by column, and what fibres remember; compiled.
 
 Cubic from place to place, with the slopes of Fritsch & Butland, SIAM J. Sci. Stat. Comput. 5 (1984) 300 (from memory),
 which make no new maxima."""
@@ -8,6 +8,9 @@ from __future__ import annotations
 import numpy as np
 
 from geometry.compiled import kernel
+
+LEAST_SHARE = 1e-12
+"""Of martensite: less is none."""
 
 
 @kernel
@@ -59,3 +62,35 @@ def interpolate(here, values, begins, ends, there, at, out):
         for c in range(columns):
             between = first * values[r, c] + last * values[r + 1, c]
             out[k, c] = between + first_slope * slopes[r, c] + last_slope * slopes[r + 1, c]
+
+
+@kernel
+def carry(transforms, here, memory, begins, ends, there, at, out):
+    """out (k, c, 6, n) from the ``memory`` (r, c, 6, n) of sections, places as `interpolate` has them.
+
+    Where fibres are those of a wire that ``transforms``, what they were strained and driven by counts as much as there
+    is martensite."""
+    values = np.empty(memory.shape)
+    for r in range(memory.shape[0]):
+        for part in range(memory.shape[1]):
+            was, now = memory[r, part], values[r, part]
+            for i in range(6):
+                weighs = 1.0 if transforms and i != 3 and i != 5 else 0.0
+                for n in range(was.shape[1]):
+                    now[i, n] = was[i, n] * (weighs * was[3, n] + (1.0 - weighs))
+    interpolate(here, values.reshape(here.size, -1), begins, ends, there, at, out.reshape(there.size, -1))
+    for k in range(out.shape[0]):
+        for part in range(out.shape[1]):
+            now = out[k, part]
+            for n in range(now.shape[1]):
+                share = now[3, n]
+                if transforms:
+                    some = share > LEAST_SHARE
+                    per_share = 1.0 / share if some else 0.0
+                    for i in range(3):
+                        now[i, n] *= per_share
+                    now[4, n] *= per_share
+                    now[3, n] = min(share, 1.0) if some else 0.0
+                else:
+                    now[3, n] = max(share, 0.0)
+                now[5, n] = max(now[5, n], 0.0)

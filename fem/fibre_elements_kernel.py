@@ -32,7 +32,8 @@ import math
 import numpy as np
 
 from fem.element_law_kernel import element_law
-from fem.fibre_sums_kernel import SHIFT, both_sections, condense, room_for
+from fem.fibre_rows_kernel import rows_for_fibres
+from fem.fibre_sums_kernel import SHIFT, both_sections, condense
 from geometry.compiled import kernel
 
 MOST_STEPS = 25
@@ -130,9 +131,7 @@ def _elements(screws, passive_screws, lengths, fibres, strains, predicted, one_s
     relief = np.empty((2, more, 7))
     matrix, way, columns = np.empty((12, 12)), np.empty((6, 12)), np.zeros((12, COLUMNS))
     s, right, line = np.empty((6, 6)), np.zeros((6, COLUMNS)), np.empty(COLUMNS)
-    room = room_for(fibres)
-    committed = fibres.committed.reshape(lengths.size, 2 * fibres.weights.size, -1)
-    trial = fibres.trial.reshape(lengths.size, 2 * fibres.weights.size, -1)
+    rows = rows_for_fibres()
     elastic = fibres.elastic
     energy = last_force = last_moment = 0.0
     for element in range(lengths.size):
@@ -149,7 +148,14 @@ def _elements(screws, passive_screws, lengths, fibres, strains, predicted, one_s
         stored = force = moment = 0.0
         for attempt in range(1 if one_step else MOST_STEPS):
             stored = both_sections(
-                fibres, now, committed[element], trial[element], not one_step, room, total, stiff
+                fibres,
+                now,
+                fibres.committed[element],
+                fibres.trial[element],
+                not one_step,
+                rows,
+                total,
+                stiff,
             )
             if more > 0:
                 for p in range(2):
@@ -327,8 +333,11 @@ def keep_memory(fibres):
             continue
         remembers = False
         for p in range(2):
-            for n in range(fibres.weights.size):
+            for part in range(fibres.weights.shape[0]):
+                before, after = fibres.committed[element, p, part], fibres.trial[element, p, part]
                 for i in range(6):
-                    fibres.committed[element, p, n, i] = fibres.trial[element, p, n, i]
-                remembers = remembers or fibres.committed[element, p, n, 3] > 0.0
+                    for n in range(before.shape[1]):
+                        before[i, n] = after[i, n]
+                for n in range(before.shape[1]):
+                    remembers = remembers or before[3, n] > 0.0
         fibres.remembers[element] = remembers

@@ -114,7 +114,7 @@ def test_fibres_that_do_not_yield_answer_as_the_exact_law(section: Section) -> N
         assert energy == pytest.approx(known, rel=1e-6)
         root = np.sqrt(asked.law.stiffness)
         assert np.abs((stiffness - stiff) / np.outer(root, root)).max() < 2e-4
-        assert not asked.fibres.trial[..., 3].any()
+        assert not asked.fibres.trial[:, :, :, 3].any()
 
 
 def test_elements_are_left_to_the_exact_law_until_a_fibre_may_yield() -> None:
@@ -168,8 +168,9 @@ def test_memory_goes_along_with_the_wire_to_other_elements(material: FibreMateri
         arcs = places(at).ravel()
         curved[:, 5] = 0.02 + 0.12 * np.abs(1.0 - np.abs(arcs - 3.0) / 3.0)
         response = cut.respond(curved, cut.unstrained(len(curved)))
-        fibres.committed[:] = response.history[:, : len(cut.fibres.weights)].reshape(fibres.committed.shape)
-        fibres.remembers[:] = (fibres.committed[..., 3] > 0.0).any(axis=(1, 2))
+        history = response.history[:, : len(cut.fibres.weights)]  # (2 m, n, 6), all of which fill one part
+        fibres.committed[:] = np.swapaxes(history, 1, 2).reshape(fibres.committed.shape)
+        fibres.remembers[:] = (fibres.committed[:, :, :, 3] > 0.0).any(axis=(1, 2, 3))
         return fibres
 
     still = np.array([0.0, nodes[15], 6.0])
@@ -177,10 +178,11 @@ def test_memory_goes_along_with_the_wire_to_other_elements(material: FibreMateri
     found, wanted = carried_over(remembered(nodes), nodes, moved, still), remembered(moved)
     weights = cut.fibres.weights
     for part in (3, 5):
-        seen, known = found.committed[..., part] @ weights, wanted.committed[..., part] @ weights
+        seen, known = found.committed[..., part, :] @ weights, wanted.committed[..., part, :] @ weights
         np.testing.assert_allclose(seen, known, atol=0.01 * known.max())
-    assert (found.committed[..., 3] >= 0.0).all()
-    assert found.committed[..., 3].max() <= max(1.0, wanted.committed[..., 3].max())
+    grown = found.committed[:, :, :, 3]
+    assert (grown >= 0.0).all()
+    assert grown.max() <= max(1.0, wanted.committed[:, :, :, 3].max())
     new = carried_over(fibres_of_elements(cut, law, 30, None), nodes, moved, still)
     assert not new.committed.any()
     assert not new.remembers.any()
