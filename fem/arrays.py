@@ -31,7 +31,8 @@ class Fibres(NamedTuple):
     trial: Array  # (m, 2, c, 6, n) and at the state
     remembers: Flags  # (m,) where the committed memory is not empty
     active: Flags  # (m,) elements that fibres answer for, not the exact law
-    moves: Array  # (m, 2, s, 7) change of strains with the resultants of the element, and by themselves
+    moves: Array  # (m, 2, s, 7) change of strains with the resultants of the element, that of warping with strains, and
+    # by themselves
 
 
 class Beam(NamedTuple):

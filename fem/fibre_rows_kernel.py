@@ -14,10 +14,10 @@ LANES = 136
 the cache."""
 EVENLY = 8
 """Fibres in one instruction, of which their number is a multiple."""
-ROWS = 45
-STRAIN, TOLD, COUNTED, BEFORE, NOW, FREE = (LANES * row for row in (0, 3, 12, 13, 19, 25))
+ROWS = 30
+STRAIN, TOLD, COUNTED, NOW, FREE = (LANES * row for row in (0, 3, 12, 13, 19))
 """First rows of the strains (3), the answers (9: stress (3) and tangent, 00, 01, 02, 11, 12, 22), the area (mm^2) of
-fibres that are asked, zero of others; of their memory before (6) and now (6); of what a law keeps for itself."""
+fibres that are asked, zero of others; of their memory (6); of what a law keeps for itself."""
 
 
 @kernel

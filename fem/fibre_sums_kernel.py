@@ -13,7 +13,7 @@ from fem.fibre_law_kernel import ELASTOPLASTIC, SUPERELASTIC
 from fem.fibre_rows_kernel import COUNTED, EVENLY, LANES, NOW, STRAIN, TOLD, rows_for_fibres
 from fem.superelastic_kernel import chemical
 from fem.superelastic_many_kernel import superelastic_many
-from geometry.compiled import adding_kernel, kernel
+from geometry.compiled import adding_kernel, fusing_kernel, kernel
 
 SHIFT = 1e-9  # of the elastic stiffness: keeps a section that yields all over regular
 
@@ -36,32 +36,27 @@ def _strain(axial, shear, e, rows):
         b, c = min(j + 1, last), min(j + 2, last)
         one, two, three = e[_place(j)], e[_place(b)], e[_place(c)]
         two, three = two if b > j else 0.0, three if c > b else 0.0
-        for i in range(2):
-            row = STRAIN + LANES + i * LANES
-            before = 0.0 if j == 0 else 1.0
-            for n in range(count):
-                more = shear[i, j, n] * one + shear[i, b, n] * two + shear[i, c, n] * three
-                rows[row + n] = before * rows[row + n] + more
+        before = 0.0 if j == 0 else 1.0
+        for n in range(count):
+            y = shear[0, j, n] * one + shear[0, b, n] * two + shear[0, c, n] * three
+            z = shear[1, j, n] * one + shear[1, b, n] * two + shear[1, c, n] * three
+            rows[STRAIN + LANES + n] = before * rows[STRAIN + LANES + n] + y
+            rows[STRAIN + 2 * LANES + n] = before * rows[STRAIN + 2 * LANES + n] + z
 
 
 @kernel
-def _ask(fibres, part, e, before, after, rows):
+def _ask(fibres, part, e, before, rows):
     """Rows of the fibres of one ``part`` of a section for strains and amplitudes ``e`` (s,) of it, with memory before
-    and after (6, n): strains of all, answers of those that have yielded or may yield.  Gives how many of the first ones
-    hold all of these."""
+    (6, n): strains of all, answers of those that have yielded or may yield.  Gives how many of the first ones hold all
+    of these."""
     kind, weights = fibres.kind[0], fibres.weights[part]
     youngs, rigidity = fibres.moduli[0], fibres.moduli[1]
     bound = fibres.moduli[2] * fibres.moduli[2]
-    keeps = 1.0 if kind == SUPERELASTIC else 0.0
     _strain(fibres.axial[part], fibres.shear[part], e, rows)
     used = 0
     for n in range(weights.size):
-        x, y, z = rows[STRAIN + n], rows[STRAIN + LANES + n], rows[STRAIN + 2 * LANES + n]
-        rows[NOW + n], rows[NOW + LANES + n], rows[NOW + 2 * LANES + n] = keeps * x, keeps * y, keeps * z
-        rows[NOW + 3 * LANES + n] = rows[NOW + 4 * LANES + n] = 0.0
-        rows[NOW + 5 * LANES + n] = before[5, n]
-        x, y, z = youngs * x, rigidity * y, rigidity * z
-        still = (x * x + 3.0 * (y * y + z * z) <= bound) & (before[3, n] == 0.0)
+        x, y, z = youngs * rows[STRAIN + n], rows[STRAIN + LANES + n], rows[STRAIN + 2 * LANES + n]
+        still = (x * x + 3.0 * rigidity * rigidity * (y * y + z * z) <= bound) & (before[3, n] == 0.0)
         rows[COUNTED + n] = 0.0 if still else weights[n]
         used = max(used, 0 if still else n + 1)
     used = (used + EVENLY - 1) // EVENLY * EVENLY
@@ -71,11 +66,19 @@ def _ask(fibres, part, e, before, after, rows):
         elastoplastic_many(fibres.law, before, used, rows)
     else:
         used = 0
-    for i in range(6):
-        row = NOW + i * LANES
-        for n in range(weights.size):
-            after[i, n] = rows[row + n]
     return used
+
+
+@kernel
+def _keep(kind, used, before, after, rows):
+    """The memory of the first ``used`` fibres of the ``rows``, and of others, which are elastic, becomes ``after``."""
+    for i in range(6):
+        row, first = NOW + i * LANES, STRAIN + min(i, 2) * LANES
+        strained = 1.0 if kind == SUPERELASTIC and i < 3 else 0.0
+        lost = 1.0 if i == 5 else 0.0
+        for n in range(after.shape[1]):
+            elastic = strained * rows[first + n] + lost * before[5, n]
+            after[i, n] = rows[row + n] if n < used else elastic
 
 
 @adding_kernel
@@ -203,10 +206,10 @@ def _add_tangent(shear, first, other, used, rows, stiff):
 
 
 @kernel
-def both_sections(fibres, e, before, after, weighs, rows, total, stiff):
+def both_sections(fibres, e, before, after, at_rest, rows, total, stiff):
     """Resultants (2, s) and tangents (2, s, s; lower half) of an element's sections for their strains and amplitudes
-    ``e`` (2, s); memory before and after (2, c, 6, n).  Gives the mean potential of the step per length of wire where
-    it ``weighs``."""
+    ``e`` (2, s); memory before (2, c, 6, n).  Where they may be ``at_rest`` the memory after is kept, and the mean
+    potential of the step per length of wire is given."""
     elastic, size, kind = fibres.elastic, e.shape[1], fibres.kind[0]
     energy = 0.0
     for p in range(2):
@@ -218,11 +221,12 @@ def both_sections(fibres, e, before, after, weighs, rows, total, stiff):
             stiff[p, i, i] = elastic[i]
         for part in range(fibres.weights.shape[0]):
             axial, shear = fibres.axial[part], fibres.shear[part]
-            used = _ask(fibres, part, e[p], before[p, part], after[p, part], rows)
+            used = _ask(fibres, part, e[p], before[p, part], rows)
+            if at_rest:
+                _keep(kind, used, before[p, part], after[p, part], rows)
+                energy += _energy_beyond(kind, fibres.law, fibres.moduli, used, rows)
             if used == 0:
                 continue
-            if weighs:
-                energy += _energy_beyond(kind, fibres.law, fibres.moduli, used, rows)
             _weigh(fibres.moduli, used, rows)
             _add_axial(axial, used, rows, total[p], stiff[p])
             for first in range(0, shear.shape[1], 3):
@@ -232,25 +236,32 @@ def both_sections(fibres, e, before, after, weighs, rows, total, stiff):
     return 0.5 * energy
 
 
-@kernel
+@fusing_kernel
 def condense(elastic, total, stiff, relief):
     """Amplitudes of warping eliminated from resultants and tangent (lower half), in place; relief (k, 7): what they
     change by for each strain, and by themselves."""
     size = total.size
     for p in range(size - 1, 5, -1):
-        pivot = max(stiff[p, p], 0.0) + SHIFT * elastic[p]
-        stiff[p, p] = pivot
+        per_pivot = 1.0 / (max(stiff[p, p], 0.0) + SHIFT * elastic[p])
+        relief[p - 6, 6] = per_pivot
         for i in range(p):
-            share = stiff[p, i] / pivot
+            share = stiff[p, i] * per_pivot
             total[i] -= share * total[p]
             for j in range(i + 1):
                 stiff[i, j] -= share * stiff[p, j]
     for p in range(6, size):
-        for c in range(7):
-            value = -total[p] if c == 6 else -stiff[p, c]
-            for j in range(6, p):
-                value -= stiff[p, j] * relief[j - 6, c]
-            relief[p - 6, c] = value / stiff[p, p]
+        a, b, c, d, e, f, g = (
+            stiff[p, 0], stiff[p, 1], stiff[p, 2], stiff[p, 3], stiff[p, 4], stiff[p, 5], total[p],
+        )  # fmt: skip
+        for j in range(6, p):
+            share, known = stiff[p, j], relief[j - 6]
+            a, b, c = a + share * known[0], b + share * known[1], c + share * known[2]
+            d, e, f = d + share * known[3], e + share * known[4], f + share * known[5]
+            g += share * known[6]
+        known = relief[p - 6]
+        per_pivot = -known[6]
+        known[0], known[1], known[2], known[3] = a * per_pivot, b * per_pivot, c * per_pivot, d * per_pivot
+        known[4], known[5], known[6] = e * per_pivot, f * per_pivot, g * per_pivot
 
 
 @kernel
@@ -269,17 +280,18 @@ def read_fibres(fibres, strains, out):
             for i in range(e.size):
                 stored += 0.5 * fibres.elastic[i] * e[i] * e[i]
             for part in range(fibres.weights.shape[0]):
-                after = fibres.trial[element, g, part]
-                used = _ask(fibres, part, e, fibres.committed[element, g, part], after, rows)
+                before, after = fibres.committed[element, g, part], fibres.trial[element, g, part]
+                used = _ask(fibres, part, e, before, rows)
+                _keep(kind, used, before, after, rows)
                 stored += _energy_beyond(kind, fibres.law, fibres.moduli, used, rows)
                 for n in range(fibres.weights.shape[1]):
-                    weight, grown = fibres.weights[part, n], rows[NOW + 3 * LANES + n]
+                    weight, grown = fibres.weights[part, n], after[3, n]
                     x = youngs * rows[STRAIN + n]
                     y, z = rigidity * rows[STRAIN + LANES + n], rigidity * rows[STRAIN + 2 * LANES + n]
-                    lost += weight * rows[NOW + 5 * LANES + n]
+                    lost += weight * after[5, n]
                     if n < used and rows[COUNTED + n] != 0.0:
                         x, y, z = rows[TOLD + n], rows[TOLD + LANES + n], rows[TOLD + 2 * LANES + n]
-                        stored -= weight * rows[NOW + 5 * LANES + n]
+                        stored -= weight * after[5, n]
                         martensite += weight * grown if transforms else 0.0
                         yielded += weight if yields and grown > 0.0 else 0.0
                         plastic = max(plastic, grown if yields else 0.0)

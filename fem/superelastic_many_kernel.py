@@ -48,7 +48,8 @@ def superelastic_many(law, before, used, rows):
         was_x, was_y, was_z = before[0, i], before[1, i], before[2, i]
         dx, dy, dz = x - was_x, y - was_y, z - was_z
         along = -(was_x * dx + weight * (was_y * dy + was_z * dz))
-        turns = (along > 0.0) & (along < dx * dx + weight * (dy * dy + dz * dz))
+        length = dx * dx + weight * (dy * dy + dz * dz)
+        turns = (along > 0.0) & (along < length)
         share = before[3, i]
         up, down = max(law[5], before[4, i]) + warm, min(law[7], before[4, i]) + warm
         square = y * y + z * z
@@ -60,8 +61,10 @@ def superelastic_many(law, before, used, rows):
         left = size - side * share
         r = left / s
         h = r * (side + 0.5 * soft * squares * r)
-        grows = (h > up * (whole + 0.5 * soft * up)) & (share < 1.0) & (up < law[6] + warm)
-        falls = (h < down * (whole + 0.5 * soft * down)) & (share > 0.0) & (down > law[8] + warm)
+        # one that stands where it was has not moved, whatever is guessed
+        moved = length > 0.0
+        grows = moved & (h > up * (whole + 0.5 * soft * up)) & (share < 1.0) & (up < law[6] + warm)
+        falls = moved & (h < down * (whole + 0.5 * soft * down)) & (share > 0.0) & (down > law[8] + warm)
         way = 1.0 if grows else (-1.0 if falls else 0.0)
         first = up if grows else down
         finish = (law[6] if grows else law[8]) + warm
@@ -137,7 +140,7 @@ def superelastic_many(law, before, used, rows):
         slack = ON_THE_WAY * law[6]
         stays = (drive <= rows[UP + i] + slack) | (share >= 1.0)
         stays &= (drive >= rows[DOWN + i] - slack) | (share <= 0.0)
-        went = (way * (x - share) * (rate + work_done / slope) > slack) & (x > 0.0) & (x < 1.0)
+        went = (way * (x - share) * (rate * slope + work_done) > slack * slope) & (x > 0.0) & (x < 1.0)
         fits = (r > SLACK * law[8]) & ((rows[ROUND + i] == 0.0) | (share <= 0.0))
         fits &= ((way == 0.0) & stays) | ((way != 0.0) & went)
         fits &= rows[GOOD + i] == 1.0
