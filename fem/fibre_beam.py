@@ -12,8 +12,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 from fem.arrays import Fibres
-from fem.fibre_carrying_kernel import carry, interpolate
-from fem.fibre_elements_kernel import GAUSS, keep_memory
+from fem.fibre_carrying_kernel import along_wire, carry, section_places
+from fem.fibre_elements_kernel import keep_memory
 from fem.fibre_law_kernel import REMEMBERED, SUPERELASTIC
 from fem.fibre_material import BODY, COLDEST, HOTTEST, Superelastic, elastic_limit, elastic_of, law_of
 from fem.fibre_rows_kernel import EVENLY, LANES
@@ -24,7 +24,6 @@ if TYPE_CHECKING:
     from fem.section_law import LinearSection
 
 Array = NDArray[np.float64]
-Integers = NDArray[np.int64]
 
 LIKE = 0.01
 """Share by which the stiffnesses of fibres may differ from those of the elastic law, to which they are scaled."""
@@ -134,9 +133,8 @@ def warm(fibres: Fibres, of: FibreSection | None, temperature: float | None) -> 
 
 def places(nodes: Array) -> Array:
     """(m, 2) mm: arc lengths at which the sections of m elements between ``nodes`` (m + 1,) are asked."""
-    lengths = np.diff(nodes)
-    middle = 0.5 * (nodes[1:] + nodes[:-1])
-    return np.asarray(middle[:, None] + GAUSS * lengths[:, None] * np.array([-1.0, 1.0]))
+    # a copy: a read-only array would have the kernel compiled again
+    return np.asarray(section_places(nodes.copy()).reshape(-1, 2))
 
 
 def carried_over(fibres: Fibres, old: Array, new: Array, still: Array) -> Fibres:
@@ -156,9 +154,10 @@ def carried_over(fibres: Fibres, old: Array, new: Array, still: Array) -> Fibres
     if not fibres.remembers.any() and not fibres.committed.any():
         return made
     shape = fibres.committed.shape[2:]
+    # copies: a read-only array would have the kernel compiled again
     carry(
-        bool(fibres.kind[0] == SUPERELASTIC), *_from_to(old, new, still, fibres.committed.reshape(-1, *shape)),
-        made.committed.reshape(-1, *shape),
+        bool(fibres.kind[0] == SUPERELASTIC), old.copy(), new.copy(), still.copy(),
+        fibres.committed.reshape(-1, *shape), made.committed.reshape(-1, *shape),
     )  # fmt: skip
     made.remembers[:] = made.committed[:, :, :, 3].any(axis=(1, 2, 3))
     return made
@@ -167,26 +166,10 @@ def carried_over(fibres: Fibres, old: Array, new: Array, still: Array) -> Fibres
 def strains_carried_over(strains: Array, old: Array, new: Array, still: Array) -> Array:
     """Strains (m, 2, s) of sections likewise."""
     out = np.empty((new.size - 1, *strains.shape[1:]))
-    flat = out.reshape(2 * (new.size - 1), -1)
-    interpolate(*_from_to(old, new, still, strains.reshape(2 * (old.size - 1), -1)), flat)
+    flat = strains.reshape(2 * (old.size - 1), -1)
+    # copies: a read-only array would have the kernel compiled again
+    along_wire(old.copy(), new.copy(), still.copy(), flat, out.reshape(2 * (new.size - 1), -1))
     return out
-
-
-def _from_to(
-    old: Array, new: Array, still: Array, values: Array
-) -> tuple[Array, Array, Integers, Integers, Array, Integers]:
-    """What `interpolate` wants for ``values`` (2 m, ...) at the places of elements between nodes ``old`` that are asked
-    for at those of elements between nodes ``new``.
-
-    At ``still`` arc lengths, where something holds or loads the wire, moments have corners: there each side is drawn on
-    by itself."""
-    here, there = places(old).ravel(), places(new).ravel()
-    part, new_part = np.searchsorted(still, here), np.searchsorted(still, there)
-    corner = np.flatnonzero(np.diff(part, prepend=-1, append=here.size))
-    begins, ends = corner[:-1], corner[1:] - 1
-    of = new_part - part[0]
-    at = np.clip(np.searchsorted(here, there) - 1, begins[of], ends[of] - 1)
-    return here, values, begins, ends, there, at
 
 
 def remember(fibres: Fibres) -> None:

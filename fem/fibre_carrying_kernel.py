@@ -7,6 +7,7 @@ from __future__ import annotations
 
 import numpy as np
 
+from fem.fibre_elements_kernel import GAUSS
 from geometry.compiled import kernel
 
 LEAST_SHARE = 1e-12
@@ -65,8 +66,44 @@ def interpolate(here, values, begins, ends, there, at, out):
 
 
 @kernel
-def carry(transforms, here, memory, begins, ends, there, at, out):
-    """out (k, c, 6, n) from the ``memory`` (r, c, 6, n) of sections, places as `interpolate` has them.
+def section_places(nodes):
+    """(2 m,) mm: arc lengths at which the sections of m elements between ``nodes`` (m + 1,) are asked."""
+    out = np.empty(2 * (nodes.size - 1))
+    for element in range(nodes.size - 1):
+        middle, off = (
+            0.5 * (nodes[element] + nodes[element + 1]),
+            GAUSS * (nodes[element + 1] - nodes[element]),
+        )
+        out[2 * element], out[2 * element + 1] = middle - off, middle + off
+    return out
+
+
+@kernel
+def along_wire(old, new, still, values, out):
+    """out (2 k, c) at the places of k elements between nodes ``new`` from ``values`` (2 m, c) at those of elements
+    between nodes ``old``.
+
+    At ``still`` arc lengths, where something holds or loads the wire, moments have corners: there each side is drawn on
+    by itself."""
+    here, there = section_places(old), section_places(new)
+    part, new_part = np.searchsorted(still, here), np.searchsorted(still, there)
+    parts = part[-1] - part[0] + 1
+    begins, ends = np.zeros(parts, np.int64), np.zeros(parts, np.int64)
+    for r in range(here.size):
+        of = part[r] - part[0]
+        ends[of] = r
+        if r == 0 or part[r - 1] < part[r]:
+            begins[of] = r
+    at = np.searchsorted(here, there) - 1
+    for k in range(there.size):
+        of = new_part[k] - part[0]
+        at[k] = min(max(at[k], begins[of]), ends[of] - 1)
+    interpolate(here, values, begins, ends, there, at, out)
+
+
+@kernel
+def carry(transforms, old, new, still, memory, out):
+    """out (2 k, c, 6, n) from the ``memory`` (2 m, c, 6, n) of sections, as `along_wire` has them.
 
     Where fibres are those of a wire that ``transforms``, what they were strained and driven by counts as much as there
     is martensite."""
@@ -78,7 +115,8 @@ def carry(transforms, here, memory, begins, ends, there, at, out):
                 weighs = 1.0 if transforms and i != 3 and i != 5 else 0.0
                 for n in range(was.shape[1]):
                     now[i, n] = was[i, n] * (weighs * was[3, n] + (1.0 - weighs))
-    interpolate(here, values.reshape(here.size, -1), begins, ends, there, at, out.reshape(there.size, -1))
+    sections = memory.shape[0]
+    along_wire(old, new, still, values.reshape(sections, -1), out.reshape(out.shape[0], -1))
     for k in range(out.shape[0]):
         for part in range(out.shape[1]):
             now = out[k, part]
