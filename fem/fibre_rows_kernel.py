@@ -6,6 +6,7 @@ shape is known at run time only is not put together: it would have to look first
 from __future__ import annotations
 
 import numpy as np
+from numpy.typing import NDArray
 
 from geometry.compiled import kernel
 
@@ -21,6 +22,6 @@ fibres that are asked, zero of others; of their memory (6); of what a law keeps 
 
 
 @kernel
-def rows_for_fibres():
+def rows_for_fibres() -> NDArray[np.float64]:
     """Room for the rows, of zeros: what weighs nothing may not be what is no number either."""
     return np.zeros(ROWS * LANES)
