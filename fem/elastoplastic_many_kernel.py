@@ -9,7 +9,7 @@ from __future__ import annotations
 
 import math
 
-from fem.fibre_law_kernel import ELASTOPLASTIC, alone
+from fem.fibre_law_kernel import ELASTOPLASTIC, one_by_one
 from fem.fibre_rows_kernel import COUNTED, FREE, LANES, NOW, STRAIN, TOLD
 from fem.superelastic_kernel import NEAR, ON_THE_WAY
 from geometry.compiled import fusing_kernel
@@ -100,6 +100,4 @@ def elastoplastic_many(law, before, used, rows):
         rows[TOLD + 7 * LANES + i] = -part * flow_y * flow_z if told else 0.0
         rows[TOLD + 8 * LANES + i] = aside - part * flow_z * flow_z if told else 0.0
     if odd > 0:
-        for i in range(used):
-            if rows[SETTLED + i] == 0.0:
-                alone(ELASTOPLASTIC, law, before, i, rows)
+        one_by_one(ELASTOPLASTIC, law, before, used, SETTLED, rows)

@@ -59,7 +59,7 @@ def choose_elements(compliance, fibres, strains):
         fibres.active[element] = yields and compliance[element, 0] < np.inf
 
 
-@kernel
+@fusing_kernel
 def _fill_rates(k, e, n, m, dg, dk, j, a, b):
     """J, A, B (6, 6) from curvature k, stretched tangent e, resultants n, m and half the difference of strains."""
     j[:, :] = 0.0
@@ -128,7 +128,7 @@ def _solve(s, right):
         right[i, 4], right[i, 5], right[i, 6] = e, f, g
 
 
-@kernel
+@fusing_kernel
 def _elements(screws, passive_screws, lengths, fibres, strains, predicted, one_step, stress, stiffness):
     """As `element_law`, for the active elements only; their memory goes to fibres.trial, unless only ``one_step`` is
     made."""
@@ -297,7 +297,7 @@ def elements(screws, beam, strains, predicted, one_step, stress, stiffness):
     return energy, last_force, last_moment
 
 
-@kernel
+@fusing_kernel
 def predict_strains(beam, stress, predicted, strains):
     """strains (m, 2, s) after a step of the balance that predicts the resultants ``predicted`` (m, 6)."""
     fibres = beam.fibres

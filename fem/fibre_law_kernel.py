@@ -52,21 +52,25 @@ def fibre(
 
 
 @kernel
-def alone(kind: int, law: Array, before: Array, lane: int, rows: Array) -> None:
-    """Answer and memory of the fibre in one ``lane`` of the ``rows``; memory before (6, n)."""
+def one_by_one(kind: int, law: Array, before: Array, used: int, good: int, rows: Array) -> None:
+    """Answers and memory of those of the first ``used`` fibres of the ``rows`` that have a zero in the row ``good``;
+    memory before (6, n)."""
     strain, stress, tangent = np.empty(3), np.empty(3), np.empty((3, 3))
     was, now = np.empty((1, REMEMBERED)), np.empty((1, REMEMBERED))
-    for j in range(3):
-        strain[j] = rows[STRAIN + j * LANES + lane]
-    for j in range(REMEMBERED):
-        was[0, j] = before[j, lane]
-    fibre(kind, law, strain, was, now, 0, stress, tangent)
-    for j in range(REMEMBERED):
-        rows[NOW + j * LANES + lane] = now[0, j]
-    for j in range(3):
-        rows[TOLD + j * LANES + lane] = stress[j]
-        rows[TOLD + (3 + j) * LANES + lane] = tangent[0, j]
-        rows[TOLD + (6 + j) * LANES + lane] = tangent[1, 1 + j] if j < 2 else tangent[2, 2]
+    for lane in range(used):
+        if rows[good + lane] != 0.0:
+            continue
+        for j in range(3):
+            strain[j] = rows[STRAIN + j * LANES + lane]
+        for j in range(REMEMBERED):
+            was[0, j] = before[j, lane]
+        fibre(kind, law, strain, was, now, 0, stress, tangent)
+        for j in range(REMEMBERED):
+            rows[NOW + j * LANES + lane] = now[0, j]
+        for j in range(3):
+            rows[TOLD + j * LANES + lane] = stress[j]
+            rows[TOLD + (3 + j) * LANES + lane] = tangent[0, j]
+            rows[TOLD + (6 + j) * LANES + lane] = tangent[1, 1 + j] if j < 2 else tangent[2, 2]
 
 
 @kernel

@@ -20,7 +20,7 @@ from __future__ import annotations
 
 import math
 
-from fem.fibre_law_kernel import SUPERELASTIC, alone
+from fem.fibre_law_kernel import SUPERELASTIC, one_by_one
 from fem.fibre_rows_kernel import COUNTED, FREE, LANES, NOW, STRAIN, TOLD
 from fem.superelastic_kernel import NEAR, ON_THE_WAY, SLACK, chemical
 from geometry.compiled import fusing_kernel
@@ -164,6 +164,4 @@ def superelastic_many(law, before, used, rows):
         gone = lost * (rows[X + i] - share) * way * way
         rows[NOW + 5 * LANES + i] = before[5, i] + (gone if told else 0.0)
     if odd > 0:
-        for i in range(used):
-            if rows[GOOD + i] == 0.0:
-                alone(SUPERELASTIC, law, before, i, rows)
+        one_by_one(SUPERELASTIC, law, before, used, GOOD, rows)
