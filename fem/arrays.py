@@ -28,7 +28,7 @@ class Fibres(NamedTuple):
     axial: Array  # (c, 3, n), fibres side by side; see fem.fibres
     shear: Array  # (c, 2, 3 + k, n)
     committed: Array  # (m, 2, c, 6, n) memory at the last accepted increment
-    trial: Array  # (m, 2, c, 6, n) and at the state
+    trial: Array  # (m, 2, c, 6, n) and at the state, as it was last brought to rest
     remembers: Flags  # (m,) where the committed memory is not empty
     active: Flags  # (m,) elements that fibres answer for, not the exact law
     moves: Array  # (m, 2, s, 7) change of strains with the resultants of the element, that of warping with strains, and

@@ -36,12 +36,12 @@ def _strain(axial, shear, e, rows):
         b, c = min(j + 1, last), min(j + 2, last)
         one, two, three = e[_place(j)], e[_place(b)], e[_place(c)]
         two, three = two if b > j else 0.0, three if c > b else 0.0
-        before = 0.0 if j == 0 else 1.0
         for n in range(count):
-            y = shear[0, j, n] * one + shear[0, b, n] * two + shear[0, c, n] * three
-            z = shear[1, j, n] * one + shear[1, b, n] * two + shear[1, c, n] * three
-            rows[STRAIN + LANES + n] = before * rows[STRAIN + LANES + n] + y
-            rows[STRAIN + 2 * LANES + n] = before * rows[STRAIN + 2 * LANES + n] + z
+            # not times zero, for what was left there may be no number
+            y, z = (rows[STRAIN + LANES + n], rows[STRAIN + 2 * LANES + n]) if j > 0 else (0.0, 0.0)
+            y += shear[0, j, n] * one + shear[0, b, n] * two + shear[0, c, n] * three
+            z += shear[1, j, n] * one + shear[1, b, n] * two + shear[1, c, n] * three
+            rows[STRAIN + LANES + n], rows[STRAIN + 2 * LANES + n] = y, z
 
 
 @kernel
