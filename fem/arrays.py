@@ -24,14 +24,15 @@ class Fibres(NamedTuple):
     moduli: Array  # (5,) E, G, stress below which no fibre yields (MPa); EA (N), size of the section (mm)
     most: Array  # (6,) what each strain of the section gives the fibre that gets most of it
     elastic: Array  # (s,) stiffnesses of the section and of k shapes of warping, s = 6 + k
-    weights: Array  # (n,) mm^2
-    axial: Array  # (3, n), fibres side by side; see fem.fibres
-    shear: Array  # (2, 3 + k, n)
-    committed: Array  # (m, 2, n, 6) memory at the last accepted increment
-    trial: Array  # (m, 2, n, 6) and at the state
+    weights: Array  # (c, n) mm^2, in c parts that are asked in turn; zero of fibres that fill up a part
+    axial: Array  # (c, 3, n), fibres side by side; see fem.fibres
+    shear: Array  # (c, 2, 3 + k, n)
+    committed: Array  # (m, 2, c, 6, n) memory at the last accepted increment
+    trial: Array  # (m, 2, c, 6, n) and at the state, as it was last brought to rest
     remembers: Flags  # (m,) where the committed memory is not empty
     active: Flags  # (m,) elements that fibres answer for, not the exact law
-    moves: Array  # (m, 2, s, 7) change of strains with the resultants of the element, and by themselves
+    moves: Array  # (m, 2, s, 7) change of strains with the resultants of the element, that of warping with strains, and
+    # by themselves
 
 
 class Beam(NamedTuple):

@@ -21,6 +21,7 @@ from fem.contact_kernel import FAR_GAP
 from fem.equilibrium_kernel import CONVERGED, MOST_SETTLING, TOO_MANY_ITERATIONS, newton, solve_increment
 from fem.newton_kernel import unstable_pivots
 from fem.prisms_kernel import aitken, off_lines, place_prisms, reached_along, stations_leave_nodes
+from fem.recovery_kernel import read_loads
 from fem.sweeps_kernel import copy_state
 from fem.walls_kernel import MODE_PRESSING, correct_walls, give_sides, keep_walls
 from geometry.compiled import kernel
@@ -95,40 +96,6 @@ def extrapolate(state, weight, last, before, earlier):
 
 
 @kernel
-def read_loads(sites, site_of, holds, acting, state, work, on_support):
-    """on_support (k, 6): force and moment on every support about ``acting`` (k, 3), as ``fem.recovery`` reads them."""
-    touch, positions, axes = state.touch, state.positions, state.axes
-    push = np.empty(6)
-    on_support[:] = 0.0
-    walls = state.low.size
-    for row in range(walls + holds.node.size):
-        if row < walls:
-            force = state.low[row] - state.high[row]
-            carrier, node, gradient = sites.slot[site_of[row]], touch.node[site_of[row]], touch.gradient[row]
-        else:
-            force = state.hold_force[row - walls]
-            carrier, node = holds.frame[row - walls], holds.node[row - walls]
-            gradient = work.hold_gradient[row - walls]
-        if force == 0.0:
-            continue
-        for i in range(3):
-            push[i] = 0.0
-            push[3 + i] = 0.0
-            for j in range(3):
-                push[i] += axes[node, i, j] * force * gradient[j]
-                push[3 + i] += axes[node, i, j] * force * gradient[3 + j]
-        x = positions[node, 0] - acting[carrier, 0]
-        y = positions[node, 1] - acting[carrier, 1]
-        z = positions[node, 2] - acting[carrier, 2]
-        on_support[carrier, 0] -= push[0]
-        on_support[carrier, 1] -= push[1]
-        on_support[carrier, 2] -= push[2]
-        on_support[carrier, 3] -= push[3] + y * push[2] - z * push[1]
-        on_support[carrier, 4] -= push[4] + z * push[0] - x * push[2]
-        on_support[carrier, 5] -= push[5] + x * push[1] - y * push[0]
-
-
-@kernel
 def keep(state, kept):
     """All that an increment changes, into ``kept``, a state of the same sizes."""
     copy_state(state.flat, kept.flat)
@@ -164,7 +131,7 @@ def walk(
     there, turned = np.empty((lines, 3)), np.empty((lines, 3, 3))
     press, off, arcs = np.empty(lines), np.empty(lines), np.empty(lines)
     scales, own_scales, shift = np.zeros(6), np.zeros(6), np.zeros(6)
-    acting = np.empty((supports, 3))
+    acting, push = np.empty((supports, 3)), np.empty((low.size, 3))
     course_before = touch.course.copy()
     arcs_before = np.empty(lines)
     for s in range(lines):
@@ -273,7 +240,7 @@ def walk(
         for k in range(supports):
             for i in range(3):
                 acting[k, i] = state.positions[tied[k], i] if tied[k] >= 0 else position[k, i]
-        read_loads(sites, site_of, holds, acting, state, work, out[p])
+        read_loads(sites, site_of, holds, state, work.hold_gradient, acting, out[p], push)
         floors[p] = scales[2]
         if ends.shape[0] > 0:
             section_wrenches(work.screws, work.stress, ends[p])

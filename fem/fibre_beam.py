@@ -12,10 +12,11 @@ import numpy as np
 from numpy.typing import NDArray
 
 from fem.arrays import Fibres
-from fem.fibre_carrying_kernel import interpolate
-from fem.fibre_elements_kernel import GAUSS, keep_memory
+from fem.fibre_carrying_kernel import along_wire, carry, section_places
+from fem.fibre_elements_kernel import keep_memory
 from fem.fibre_law_kernel import REMEMBERED, SUPERELASTIC
 from fem.fibre_material import BODY, COLDEST, HOTTEST, Superelastic, elastic_limit, elastic_of, law_of
+from fem.fibre_rows_kernel import EVENLY, LANES
 from fem.fibre_section import FibreSection
 from geometry.checks import number, shown
 
@@ -24,10 +25,6 @@ if TYPE_CHECKING:
 
 Array = NDArray[np.float64]
 
-DRIVEN = (slice(0, 3), slice(4, 5))
-"""What a superelastic fibre remembers besides its share of martensite and what it has dissipated."""
-LEAST_SHARE = 1e-12
-"""Of martensite: less is none."""
 LIKE = 0.01
 """Share by which the stiffnesses of fibres may differ from those of the elastic law, to which they are scaled."""
 
@@ -40,11 +37,11 @@ def no_fibres(elements: int) -> Fibres:
         moduli=np.zeros(5),
         most=np.zeros(6),
         elastic=np.zeros(6),
-        weights=np.zeros(0),
-        axial=np.zeros((3, 0)),
-        shear=np.zeros((2, 3, 0)),
-        committed=np.zeros((0, 2, 0, REMEMBERED)),
-        trial=np.zeros((0, 2, 0, REMEMBERED)),
+        weights=np.zeros((0, 0)),
+        axial=np.zeros((0, 3, 0)),
+        shear=np.zeros((0, 2, 3, 0)),
+        committed=np.zeros((0, 2, 0, REMEMBERED, 0)),
+        trial=np.zeros((0, 2, 0, REMEMBERED, 0)),
         remembers=np.zeros(0, dtype=np.bool_),
         active=np.zeros(elements, dtype=np.bool_),
         moves=np.zeros((0, 2, 6, 7)),
@@ -98,22 +95,33 @@ def fibres_of_elements(
     most[[0, 4, 5]] = np.abs(axial).max(axis=0)
     most[1:4] = np.sqrt((shear[:, :, :3] ** 2).sum(axis=1).max(axis=0))
     reach = max(of.section.height, of.section.depth)
-    memory = (elements, 2, len(own.weights), REMEMBERED)
+    parts = in_parts(own.weights)
+    memory = (elements, 2, len(parts), REMEMBERED, parts.shape[1])
     return Fibres(
         kind=np.array([kind], dtype=np.int64),
         law=numbers,
         moduli=np.array([youngs, rigidity, elastic_limit(of.material, temperature), law.stiffness[0], reach]),
         most=most,
         elastic=np.concatenate((law.stiffness, warping)),
-        weights=own.weights.copy(),
-        axial=np.ascontiguousarray(axial.T),
-        shear=np.ascontiguousarray(np.moveaxis(shear, 0, 2)),
+        weights=parts,
+        axial=np.ascontiguousarray(np.swapaxes(in_parts(axial), 1, 2)),
+        shear=np.ascontiguousarray(np.moveaxis(in_parts(shear), 1, 3)),
         committed=np.zeros(memory),
         trial=np.zeros(memory),
         remembers=np.zeros(elements, dtype=np.bool_),
         active=np.zeros(elements, dtype=np.bool_),
         moves=np.zeros((elements, 2, 6 + own.warpings, 7)),
     )
+
+
+def in_parts(values: Array) -> Array:
+    """What fibres have, (n, ...), in parts (c, w, ...) of as many as are asked at once, filled up with zeros."""
+    count = len(values)
+    parts = -(-count // LANES)
+    width = -(-count // (parts * EVENLY)) * EVENLY
+    filled = np.zeros((parts * width, *values.shape[1:]))
+    filled[:count] = values
+    return filled.reshape(parts, width, *values.shape[1:])
 
 
 def warm(fibres: Fibres, of: FibreSection | None, temperature: float | None) -> None:
@@ -125,9 +133,8 @@ def warm(fibres: Fibres, of: FibreSection | None, temperature: float | None) -> 
 
 def places(nodes: Array) -> Array:
     """(m, 2) mm: arc lengths at which the sections of m elements between ``nodes`` (m + 1,) are asked."""
-    lengths = np.diff(nodes)
-    middle = 0.5 * (nodes[1:] + nodes[:-1])
-    return np.asarray(middle[:, None] + GAUSS * lengths[:, None] * np.array([-1.0, 1.0]))
+    # a copy: a read-only array would have the kernel compiled again
+    return np.asarray(section_places(nodes.copy()).reshape(-1, 2))
 
 
 def carried_over(fibres: Fibres, old: Array, new: Array, still: Array) -> Fibres:
@@ -146,47 +153,22 @@ def carried_over(fibres: Fibres, old: Array, new: Array, still: Array) -> Fibres
     )
     if not fibres.remembers.any() and not fibres.committed.any():
         return made
-    flat = fibres.committed.reshape(2 * (old.size - 1), -1, REMEMBERED)
-    if fibres.kind[0] == SUPERELASTIC:
-        # what a fibre was strained and driven by counts as much as there is martensite
-        flat = flat.copy()
-        for part in DRIVEN:
-            flat[..., part] *= flat[..., 3:4]
-    between = _interpolated(old, new, still, flat.reshape(len(flat), -1)).reshape(-1, *flat.shape[1:])
-    if fibres.kind[0] == SUPERELASTIC:
-        whole = between[..., 3:4]
-        per_share = np.divide(1.0, whole, out=np.zeros_like(whole), where=whole > LEAST_SHARE)
-        for part in DRIVEN:
-            between[..., part] *= per_share
-        np.clip(whole, 0.0, 1.0, out=whole)
-        whole[whole <= LEAST_SHARE] = 0.0
-    else:
-        np.maximum(between[..., 3], 0.0, out=between[..., 3])
-    np.maximum(between[..., 5], 0.0, out=between[..., 5])
-    made.committed[:] = between.reshape(memory)
-    made.remembers[:] = (made.committed[..., 3] > 0.0).any(axis=(1, 2))
+    shape = fibres.committed.shape[2:]
+    # copies: a read-only array would have the kernel compiled again
+    carry(
+        bool(fibres.kind[0] == SUPERELASTIC), old.copy(), new.copy(), still.copy(),
+        fibres.committed.reshape(-1, *shape), made.committed.reshape(-1, *shape),
+    )  # fmt: skip
+    made.remembers[:] = made.committed[:, :, :, 3].any(axis=(1, 2, 3))
     return made
 
 
 def strains_carried_over(strains: Array, old: Array, new: Array, still: Array) -> Array:
     """Strains (m, 2, s) of sections likewise."""
-    between = _interpolated(old, new, still, strains.reshape(2 * (old.size - 1), -1))
-    return between.reshape(new.size - 1, *strains.shape[1:])
-
-
-def _interpolated(old: Array, new: Array, still: Array, values: Array) -> Array:
-    """Values (2 m, c) at the places of elements between nodes ``old`` at those of elements between nodes ``new``.
-
-    At ``still`` arc lengths, where something holds or loads the wire, moments have corners: there each side is drawn on
-    by itself."""
-    here, there = places(old).ravel(), places(new).ravel()
-    part, new_part = np.searchsorted(still, here), np.searchsorted(still, there)
-    corner = np.flatnonzero(np.diff(part, prepend=-1, append=here.size))
-    begins, ends = corner[:-1], corner[1:] - 1
-    of = new_part - part[0]
-    at = np.clip(np.searchsorted(here, there) - 1, begins[of], ends[of] - 1)
-    out = np.empty((there.size, values.shape[1]))
-    interpolate(here, values, begins, ends, there, at, out)
+    out = np.empty((new.size - 1, *strains.shape[1:]))
+    flat = strains.reshape(2 * (old.size - 1), -1)
+    # copies: a read-only array would have the kernel compiled again
+    along_wire(old.copy(), new.copy(), still.copy(), flat, out.reshape(2 * (new.size - 1), -1))
     return out
 
 

@@ -32,15 +32,15 @@ import math
 import numpy as np
 
 from fem.element_law_kernel import element_law
-from fem.fibre_sums_kernel import SHIFT, both_sections, condense, room_for
-from geometry.compiled import kernel
+from fem.fibre_rows_kernel import rows_for_fibres
+from fem.fibre_sums_kernel import SHIFT, both_sections, condense
+from geometry.compiled import fusing_kernel, kernel
 
 MOST_STEPS = 25
 # Last step of an element that is brought to rest by itself: of its resultants, and of EA times a stretch of one.
 ENOUGH = 1e-10
 NOTHING = 1e-13
 STRICT = 1e3  # so much nearer to rest than elements without memory, whose law is smooth
-COLUMNS = 8  # six and one, and one that stays zero: as many as go together
 GAUSS = 1.0 / math.sqrt(12.0)  # of the length, from the middle
 
 
@@ -59,7 +59,7 @@ def choose_elements(compliance, fibres, strains):
         fibres.active[element] = yields and compliance[element, 0] < np.inf
 
 
-@kernel
+@fusing_kernel
 def _fill_rates(k, e, n, m, dg, dk, j, a, b):
     """J, A, B (6, 6) from curvature k, stretched tangent e, resultants n, m and half the difference of strains."""
     j[:, :] = 0.0
@@ -83,44 +83,55 @@ def _fill_rates(k, e, n, m, dg, dk, j, a, b):
         b[q, 3 + p] = -dg[i]
 
 
-@kernel
+@fusing_kernel
 def _factor(s):
-    """In place: L below the diagonal, D on it, of S = L D L^T (n, n)."""
+    """In place: L below the diagonal, reciprocals of D on it, of S = L D L^T (n, n)."""
     for j in range(s.shape[0]):
         for i in range(j):
             value = s[j, i]
             for k in range(i):
                 value -= s[j, k] * s[i, k]
             s[j, i] = value
+        pivot = s[j, j]
         for i in range(j):
-            value = s[j, i] / s[i, i]
-            s[j, j] -= value * s[j, i]
+            value = s[j, i] * s[i, i]
+            pivot -= value * s[j, i]
             s[j, i] = value
+        s[j, j] = 1.0 / pivot
 
 
-@kernel
+@fusing_kernel
 def _solve(s, right):
-    """right (n, 8) becomes the solutions with the factors of `_factor`."""
+    """right (n, 7) becomes the solutions with the factors of `_factor`; a row at a time stays in registers."""
     size = right.shape[0]
     for i in range(size):
+        a, b, c, d, e, f, g = (
+            right[i, 0], right[i, 1], right[i, 2], right[i, 3], right[i, 4], right[i, 5], right[i, 6],
+        )  # fmt: skip
         for k in range(i):
             share = s[i, k]
-            for c in range(COLUMNS):
-                right[i, c] -= share * right[k, c]
-    for i in range(size):
-        share = 1.0 / s[i, i]
-        for c in range(COLUMNS):
-            right[i, c] *= share
+            a, b, c = a - share * right[k, 0], b - share * right[k, 1], c - share * right[k, 2]
+            d, e, f = d - share * right[k, 3], e - share * right[k, 4], f - share * right[k, 5]
+            g -= share * right[k, 6]
+        right[i, 0], right[i, 1], right[i, 2], right[i, 3] = a, b, c, d
+        right[i, 4], right[i, 5], right[i, 6] = e, f, g
     for i in range(size - 1, -1, -1):
+        share = s[i, i]
+        a, b, c, d = share * right[i, 0], share * right[i, 1], share * right[i, 2], share * right[i, 3]
+        e, f, g = share * right[i, 4], share * right[i, 5], share * right[i, 6]
         for k in range(i + 1, size):
             share = s[k, i]
-            for c in range(COLUMNS):
-                right[i, c] -= share * right[k, c]
+            a, b, c = a - share * right[k, 0], b - share * right[k, 1], c - share * right[k, 2]
+            d, e, f = d - share * right[k, 3], e - share * right[k, 4], f - share * right[k, 5]
+            g -= share * right[k, 6]
+        right[i, 0], right[i, 1], right[i, 2], right[i, 3] = a, b, c, d
+        right[i, 4], right[i, 5], right[i, 6] = e, f, g
 
 
-@kernel
+@fusing_kernel
 def _elements(screws, passive_screws, lengths, fibres, strains, predicted, one_step, stress, stiffness):
-    """As `element_law`, for the active elements only; their memory goes to fibres.trial."""
+    """As `element_law`, for the active elements only; their memory goes to fibres.trial, unless only ``one_step`` is
+    made."""
     size = strains.shape[2]
     more = size - 6
     q, k, e = np.empty(6), np.empty(3), np.empty(3)
@@ -128,11 +139,9 @@ def _elements(screws, passive_screws, lengths, fibres, strains, predicted, one_s
     j, a, b = np.empty((6, 6)), np.empty((6, 6)), np.empty((6, 6))
     total, stiff = np.empty((2, size)), np.empty((2, size, size))
     relief = np.empty((2, more, 7))
-    matrix, way, columns = np.empty((12, 12)), np.empty((6, 12)), np.zeros((12, COLUMNS))
-    s, right, line = np.empty((6, 6)), np.zeros((6, COLUMNS)), np.empty(COLUMNS)
-    room = room_for(fibres)
-    committed = fibres.committed.reshape(lengths.size, 2 * fibres.weights.size, -1)
-    trial = fibres.trial.reshape(lengths.size, 2 * fibres.weights.size, -1)
+    matrix, way, columns = np.empty((12, 12)), np.empty((6, 12)), np.empty((12, 7))
+    s, right = np.empty((6, 6)), np.empty((6, 7))
+    rows = rows_for_fibres()
     elastic = fibres.elastic
     energy = last_force = last_moment = 0.0
     for element in range(lengths.size):
@@ -149,7 +158,14 @@ def _elements(screws, passive_screws, lengths, fibres, strains, predicted, one_s
         stored = force = moment = 0.0
         for attempt in range(1 if one_step else MOST_STEPS):
             stored = both_sections(
-                fibres, now, committed[element], trial[element], not one_step, room, total, stiff
+                fibres,
+                now,
+                fibres.committed[element],
+                fibres.trial[element],
+                not one_step,
+                rows,
+                total,
+                stiff,
             )
             if more > 0:
                 for p in range(2):
@@ -191,17 +207,17 @@ def _elements(screws, passive_screws, lengths, fibres, strains, predicted, one_s
             _factor(matrix)
             _solve(matrix, columns)
             for i in range(6):
-                for c in range(COLUMNS):
-                    line[c] = 0.0
+                off = fits[i]
                 for r in range(12):
-                    share = way[i, r]
-                    if share != 0.0:
-                        for c in range(COLUMNS):
-                            line[c] += share * columns[r, c]
+                    off += way[i, r] * columns[r, 6]
+                for c in range(i + 1):
+                    value = 0.0
+                    for r in range(12):
+                        value += way[i, r] * columns[r, c]
+                    s[i, c] = value
                 for c in range(6):
-                    s[i, c] = line[c]
                     right[i, c] = 1.0 if i == c else 0.0
-                right[i, 6] = fits[i] + line[6]
+                right[i, 6] = off
             _factor(s)
             _solve(s, right)
             # columns: change of (mean, half) with f, and the step itself
@@ -225,12 +241,12 @@ def _elements(screws, passive_screws, lengths, fibres, strains, predicted, one_s
                     moment = max(moment, step)
             for p in range(2):
                 for r in range(more):
-                    for c in range(7):
-                        value = relief[p, r, 6] if c == 6 else 0.0
-                        for i in range(6):
-                            value += relief[p, r, i] * moves[p, i, c]
-                        moves[p, 6 + r, c] = value
-                    force = max(force, elastic[6 + r] * abs(moves[p, 6 + r, 6]))
+                    value = relief[p, r, 6]
+                    for i in range(6):
+                        moves[p, 6 + r, i] = relief[p, r, i]
+                        value += relief[p, r, i] * moves[p, i, 6]
+                    moves[p, 6 + r, 6] = value
+                    force = max(force, elastic[6 + r] * abs(value))
             if one_step:
                 break
             enough = NOTHING * fibres.moduli[3]
@@ -281,22 +297,27 @@ def elements(screws, beam, strains, predicted, one_step, stress, stiffness):
     return energy, last_force, last_moment
 
 
-@kernel
+@fusing_kernel
 def predict_strains(beam, stress, predicted, strains):
     """strains (m, 2, s) after a step of the balance that predicts the resultants ``predicted`` (m, 6)."""
     fibres = beam.fibres
     size = strains.shape[2]
-    change, e, k = np.empty(6), np.empty(3), np.empty(3)
+    change, e, k = np.empty(6), np.empty(6), np.empty(3)
     for element in range(strains.shape[0]):
         if fibres.active[element]:
             for i in range(6):
                 change[i] = predicted[element, i] - stress[element, i]
             for p in range(2):
-                for i in range(size):
-                    moves = fibres.moves[element, p, i]
-                    value = moves[6]
+                moves = fibres.moves[element, p]
+                for i in range(6):
+                    e[i] = 0.0
                     for c in range(6):
-                        value += moves[c] * change[c]
+                        e[i] += moves[i, c] * change[c]
+                    strains[element, p, i] += moves[i, 6] + e[i]
+                for i in range(6, size):
+                    value = moves[i, 6]
+                    for c in range(6):
+                        value += moves[i, c] * e[c]
                     strains[element, p, i] += value
             continue
         f = predicted[element]
@@ -327,8 +348,11 @@ def keep_memory(fibres):
             continue
         remembers = False
         for p in range(2):
-            for n in range(fibres.weights.size):
+            for part in range(fibres.weights.shape[0]):
+                before, after = fibres.committed[element, p, part], fibres.trial[element, p, part]
                 for i in range(6):
-                    fibres.committed[element, p, n, i] = fibres.trial[element, p, n, i]
-                remembers = remembers or fibres.committed[element, p, n, 3] > 0.0
+                    for n in range(before.shape[1]):
+                        before[i, n] = after[i, n]
+                for n in range(before.shape[1]):
+                    remembers = remembers or before[3, n] > 0.0
         fibres.remembers[element] = remembers

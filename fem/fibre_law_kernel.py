@@ -19,7 +19,8 @@ import math
 import numpy as np
 from numpy.typing import NDArray
 
-from fem.superelastic_kernel import ENOUGH, MOST_STEPS, ON_THE_WAY, chemical, superelastic
+from fem.fibre_rows_kernel import LANES, NOW, STRAIN, TOLD
+from fem.superelastic_kernel import ENOUGH, MOST_STEPS, ON_THE_WAY, superelastic
 from geometry.compiled import kernel
 
 Array = NDArray[np.float64]
@@ -51,34 +52,25 @@ def fibre(
 
 
 @kernel
-def alone(kind: int, law: Array, strains: Array, before: Array, after: Array, n: int, told: Array) -> None:
-    """Column n of ``told`` (9, n), stress (3) and tangent, 00, 01, 02, 11, 12, 22, for that of ``strains`` (3, n)."""
+def one_by_one(kind: int, law: Array, before: Array, used: int, good: int, rows: Array) -> None:
+    """Answers and memory of those of the first ``used`` fibres of the ``rows`` that have a zero in the row ``good``;
+    memory before (6, n)."""
     strain, stress, tangent = np.empty(3), np.empty(3), np.empty((3, 3))
-    for j in range(3):
-        strain[j] = strains[j, n]
-    fibre(kind, law, strain, before, after, n, stress, tangent)
-    for j in range(3):
-        told[j, n] = stress[j]
-        told[3 + j, n] = tangent[0, j]
-    told[6, n], told[7, n], told[8, n] = tangent[1, 1], tangent[1, 2], tangent[2, 2]
-
-
-@kernel
-def potential(kind: int, law: Array, strain: Array, stress: Array, after: Array, n: int) -> float:
-    """Energy stored in a fibre and dissipated in it so far, N mm/mm^3: in a step its gradient is the stress."""
-    energy: float
-    if kind == ELASTOPLASTIC:
-        e, y, z = strain[0] - after[n, 0], strain[1] - after[n, 1], strain[2] - after[n, 2]
-        back = after[n, 0] * after[n, 0] + (after[n, 1] * after[n, 1] + after[n, 2] * after[n, 2]) / 3.0
-        energy = 0.5 * (law[0] * e * e + law[1] * (y * y + z * z) + law[4] * back) + after[n, 5]
-    elif kind == SUPERELASTIC:
-        turning = stress[1] * stress[1] + stress[2] * stress[2]
-        compliance = 1.0 / law[0] + after[n, 3] * law[2]
-        energy = 0.5 * compliance * (stress[0] * stress[0] + law[1] * turning)
-        energy += chemical(law) * after[n, 3] + after[n, 5]
-    else:
-        energy = 0.5 * (law[0] * strain[0] ** 2 + law[1] * (strain[1] ** 2 + strain[2] ** 2))
-    return energy
+    was, now = np.empty((1, REMEMBERED)), np.empty((1, REMEMBERED))
+    for lane in range(used):
+        if rows[good + lane] != 0.0:
+            continue
+        for j in range(3):
+            strain[j] = rows[STRAIN + j * LANES + lane]
+        for j in range(REMEMBERED):
+            was[0, j] = before[j, lane]
+        fibre(kind, law, strain, was, now, 0, stress, tangent)
+        for j in range(REMEMBERED):
+            rows[NOW + j * LANES + lane] = now[0, j]
+        for j in range(3):
+            rows[TOLD + j * LANES + lane] = stress[j]
+            rows[TOLD + (3 + j) * LANES + lane] = tangent[0, j]
+            rows[TOLD + (6 + j) * LANES + lane] = tangent[1, 1 + j] if j < 2 else tangent[2, 2]
 
 
 @kernel

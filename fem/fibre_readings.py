@@ -61,28 +61,27 @@ def readings_of(problem: Problem, activation: float) -> FibreReadings | None:
     state, nodes = problem.state, problem.model.nodes
     read = np.empty((*state.strains.shape[:2], 8))
     read_fibres(fibres, state.strains, read)
-    arcs = places(nodes)
-    half = np.repeat(0.5 * problem.beam.lengths, 2)
-    flat = read.reshape(-1, 8)
-    whole = half @ flat
-    # as np.interp, for all columns at once
-    places_of, last = arcs.ravel(), arcs.size - 2
-    before = np.minimum(np.maximum(np.searchsorted(places_of, nodes) - 1, 0), last)
-    part = (nodes - places_of[before]) / (places_of[before + 1] - places_of[before])
-    part = np.minimum(np.maximum(part, 0.0), 1.0)[:, None]
-    at_nodes = ((1.0 - part) * flat[before] + part * flat[before + 1]).T
+    lengths = problem.beam.lengths
+    whole = 0.5 * (lengths @ read[:, 0] + lengths @ read[:, 1])
+    volume = float(lengths.sum())
+    # every inner node lies between the last place of one element and the first of the next, in the ratio of lengths
+    part = (lengths[:-1] / (lengths[:-1] + lengths[1:]))[:, None]
+    at_nodes = np.empty((nodes.size, 8))
+    at_nodes[0], at_nodes[-1] = read[0, 0], read[-1, 1]
+    at_nodes[1:-1] = (1.0 - part) * read[:-1, 1] + part * read[1:, 0]
+    of_node = at_nodes.T
     return FibreReadings(
         problem.temperature(activation),
-        arcs,
+        places(nodes),
         state.strains[:, :, :6],
-        stress=at_nodes[0],
-        axial=at_nodes[6],
-        shear=at_nodes[7],
-        yielded=at_nodes[1],
-        martensite=at_nodes[2],
-        plastic=at_nodes[3],
+        stress=of_node[0],
+        axial=of_node[6],
+        shear=of_node[7],
+        yielded=of_node[1],
+        martensite=of_node[2],
+        plastic=of_node[3],
         dissipated=float(whole[4]),
         stored=float(whole[5]),
-        yielded_share=float(whole[1] / half.sum()),
-        martensite_share=float(whole[2] / half.sum()),
+        yielded_share=float(whole[1] / volume),
+        martensite_share=float(whole[2] / volume),
     )

@@ -92,6 +92,8 @@ def fibres_of(
         places, weights, sheared = _rows(section, poisson, divisions, rows)
     else:
         places, weights, sheared = _rectangle(section, poisson, divisions)
+    outermost = _from_outside(section, places)
+    places, weights, sheared = places[outermost], weights[outermost], sheared[outermost]
     axial = np.column_stack((np.ones(len(weights)), places[:, 1], -places[:, 0]))
     bending = (section.area, section.second_moment_y, section.second_moment_z)
     stiff = shear_coefficients(section, poisson) * section.area
@@ -102,6 +104,15 @@ def fibres_of(
         twisted = np.column_stack((twisted, _warpings(places, double, twisted, degree)))
     sheared = twisted.reshape(len(weights), 2, -1)
     return Fibres(places, weights, _scaled(axial, weights, bending), sheared)
+
+
+def _from_outside(section: Section, places: Array) -> NDArray[np.int64]:
+    """Numbers (n,) of the fibres, those at the surface first, which yield first."""
+    if isinstance(section, Round):
+        depth = np.hypot(*places.T)
+    else:
+        depth = np.abs(places / (section.height, section.depth)).max(axis=1)
+    return np.argsort(-depth, kind="stable")
 
 
 def _warpings(places: Array, weights: Array, shears: Array, degree: int) -> Array:

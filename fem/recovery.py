@@ -16,6 +16,7 @@ from fem.contact_kernel import evaluate_sites
 from fem.equilibrium import Problem, current_stress
 from fem.fibre_readings import FibreReadings, readings_of
 from fem.model import Joint, PointTie, SlotWalls
+from fem.recovery_kernel import read_loads, read_walls
 from fem.supports import constraints_of
 from fem.workspace import empty_touch
 from geometry.centreline import cross_products
@@ -141,45 +142,21 @@ def _walls(
     site = constraints.site_of[rows]
     k, axis = sites.slot[site], constraints.axis[site]
     centre, sections = frames_at(problem, arcs)
-    normal = np.sqrt((on_wire * on_wire).sum(axis=1))
-    away = -on_wire / normal[:, None]
     # a two-sided pair is kept by its mid-line, whose corner stands for both edges: go out to the wall that
     # presses
     of = [model.section_at(support.arc) for support in model.supports]
     sizes = np.array([(one.corner_y, one.corner_z, one.edge_radius) for one in of]).reshape(-1, 3)[k]
     own = np.where(axis == 0, sizes[:, 0], sizes[:, 1])
     reach = sizes[:, 2] + np.where(sites.half_range[rows] >= 0.0, own, 0.0)
-    corner = sites.corner_y[rows, None] * sections[:, :, 1] + sites.corner_z[rows, None] * sections[:, :, 2]
-    into = np.swapaxes(axes, 1, 2)[k]
-    on_support = (into @ -on_wire[:, :, None])[:, :, 0]
-    side = np.sign(on_support[np.arange(rows.size), 1 + axis])
-    touch = centre + corner + reach[:, None] * away - position[k]
-    point = (into @ touch[:, :, None])[:, :, 0]
-    # friction belongs to the site: each corner has its share
-    of_site = np.bincount(site, normal, minlength=sites.slot.size)
-    share = normal / of_site[site]
-    rubbed = (into @ _friction_on_wire(problem)[site][:, :, None])[:, :, 0]
-    give = sites.compliance[rows] * normal
+    side, normal, give = np.empty((3, rows.size))
+    point, on_support, friction = np.empty((3, rows.size, 3))
+    read_walls(
+        rows, on_wire, site, axis, reach, centre, sections, sites, problem.state.touch, problem.state.rubbing, position,
+        axes, side, normal, point, on_support, friction, give,
+    )  # fmt: skip
     return WallForces(
-        k,
-        axis,
-        side,
-        constraints.offset[site],
-        normal,
-        centre,
-        point,
-        on_support,
-        -share[:, None] * rubbed,
-        give,
+        k, axis, side, constraints.offset[site], normal, centre, point, on_support, friction, give
     )
-
-
-def _friction_on_wire(problem: Problem) -> Array:
-    """Friction (sites, 3) on the wire, world axes, N."""
-    touch, rubbing = problem.state.touch, problem.state.rubbing
-    along = touch.axes[:, :, 0]
-    across = (touch.axes @ touch.edge[:, :, None])[:, :, 0]
-    return rubbing.force[:, :1] * along + rubbing.force[:, 1:] * across
 
 
 def _acting_points(problem: Problem, position: Array) -> Array:
@@ -194,25 +171,13 @@ def _acting_points(problem: Problem, position: Array) -> Array:
 def _loads(problem: Problem, acting: Array, rows: Integers) -> tuple[Array, Array, Array]:
     """Force and moment (k, 3) on every support about ``acting`` (k, 3), and the push (p, 3) of the pressing walls
     ``rows`` (p,) on the wire, all in world axes."""
-    state, constraints = problem.state, problem.constraints
-    site = constraints.site_of[rows]
-    rubbing = np.flatnonzero(state.rubbing.force.any(axis=1))
-    holds = constraints.holds
-    carriers = np.concatenate((constraints.sites.slot[site], holds.frame, constraints.sites.slot[rubbing]))
-    nodes = np.concatenate((state.touch.node[site], holds.node, state.touch.node[rubbing]))
-    wrench = np.concatenate(
-        (
-            (state.low[rows] - state.high[rows])[:, None] * state.touch.gradient[rows],
-            state.hold_force[:, None] * problem.work.hold_gradient,
-            state.rubbing.force[rubbing, :1] * state.rubbing.along[rubbing]
-            + state.rubbing.force[rubbing, 1:] * state.rubbing.aside[rubbing],
-        )
-    ).reshape(-1, 2, 3)
-    push, turn = np.moveaxis(wrench @ np.swapaxes(state.axes, 1, 2)[nodes], 1, 0)
-    turn = turn + cross_products(state.positions[nodes] - acting[carriers], push)
-    on_support = np.zeros((len(acting), 6))
-    np.subtract.at(on_support, carriers, np.concatenate((push, turn), axis=1))
-    return on_support[:, :3].copy(), on_support[:, 3:].copy(), push[: rows.size]
+    constraints, state = problem.constraints, problem.state
+    on_support, push = np.empty((len(acting), 6)), np.empty((state.low.size, 3))
+    read_loads(
+        constraints.sites, constraints.site_of, constraints.holds, state, problem.work.hold_gradient, acting,
+        on_support, push,
+    )  # fmt: skip
+    return on_support[:, :3].copy(), on_support[:, 3:].copy(), push[rows]
 
 
 def loads_in_own_axes(problem: Problem, share: float) -> Array:

@@ -34,6 +34,8 @@ class Ways:
     """(k, 1, 1) the whole turn, rad."""
     turning: tuple[Array, Array]
     """(k, 3, 3) the start's axes times the cross product with the axis of the turn, once and twice."""
+    turns: bool
+    """Whether any does."""
 
     @classmethod
     def of(cls, starts: Sequence[Pose], ends: Sequence[Pose]) -> Ways:
@@ -51,7 +53,7 @@ class Ways:
         angle = np.linalg.norm(vectors, axis=1)[:, None, None]
         cross = cross_matrices(vectors) / np.where(angle > 0.0, angle, 1.0)
         once = start[1] @ cross
-        return cls(start, end, angle, (once, once @ cross))
+        return cls(start, end, angle, (once, once @ cross), bool(angle.any()))
 
     def poses(self, share: float) -> tuple[Pose, ...]:
         """(k,) poses after ``share`` of the way."""
@@ -64,6 +66,8 @@ class Ways:
         if activation <= 0.0 or activation >= 1.0:
             return self.start if activation <= 0.0 else self.end
         position, axes = self.start
+        if not self.turns:
+            return position + activation * (self.end[0] - position), axes
         turned = activation * self.angle
         once, twice = self.turning
         return (

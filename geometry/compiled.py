@@ -66,6 +66,11 @@ def kernel(function: F) -> F:
     return cast(F, numba.njit(cache=True, nogil=True, error_model="numpy", fastmath=False)(function))
 
 
+def fusing_kernel(function: F) -> F:
+    """As `kernel`, but a product and what it is added to may be rounded once, in one instruction."""
+    return cast(F, numba.njit(cache=True, nogil=True, error_model="numpy", fastmath={"contract"})(function))
+
+
 def adding_kernel(function: F) -> F:
     """As `kernel`, for long sums: their terms may be added in another order, several at once.
 

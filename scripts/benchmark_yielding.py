@@ -78,4 +78,5 @@ def active_elements(section: Section, strain: np.ndarray) -> tuple[Callable[[], 
     def ask() -> None:
         elements(screws, beam, strains, predicted, True, stress, stiffness)
 
-    return ask, float((fibres.trial[..., 3] > fibres.committed[..., 3]).mean())
+    grown = fibres.trial[:, :, :, 3] > fibres.committed[:, :, :, 3]
+    return ask, float(grown[:, :, fibres.weights > 0.0].mean())

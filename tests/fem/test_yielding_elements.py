@@ -10,7 +10,9 @@ from fem.arrays import Beam, Fibres
 from fem.fibre_beam import carried_over, fibres_of_elements, no_fibres, places, remember, strains_carried_over
 from fem.fibre_elements_kernel import elements, predict_strains
 from fem.fibre_material import FibreMaterial, elastic_limit, elastic_of
-from fem.fibre_section import FibreSection
+from fem.fibre_rows_kernel import LANES, rows_for_fibres
+from fem.fibre_section import FibreSection, respond_at_points
+from fem.fibre_sums_kernel import both_sections
 from fem.section_law import LinearSection
 from fem.torsion import torsion_constant
 from geometry.section import Rectangle, Round, Section
@@ -114,7 +116,7 @@ def test_fibres_that_do_not_yield_answer_as_the_exact_law(section: Section) -> N
         assert energy == pytest.approx(known, rel=1e-6)
         root = np.sqrt(asked.law.stiffness)
         assert np.abs((stiffness - stiff) / np.outer(root, root)).max() < 2e-4
-        assert not asked.fibres.trial[..., 3].any()
+        assert not asked.fibres.trial[:, :, :, 3].any()
 
 
 def test_elements_are_left_to_the_exact_law_until_a_fibre_may_yield() -> None:
@@ -168,8 +170,9 @@ def test_memory_goes_along_with_the_wire_to_other_elements(material: FibreMateri
         arcs = places(at).ravel()
         curved[:, 5] = 0.02 + 0.12 * np.abs(1.0 - np.abs(arcs - 3.0) / 3.0)
         response = cut.respond(curved, cut.unstrained(len(curved)))
-        fibres.committed[:] = response.history[:, : len(cut.fibres.weights)].reshape(fibres.committed.shape)
-        fibres.remembers[:] = (fibres.committed[..., 3] > 0.0).any(axis=(1, 2))
+        history = response.history[:, : len(cut.fibres.weights)]  # (2 m, n, 6), all of which fill one part
+        fibres.committed[:] = np.swapaxes(history, 1, 2).reshape(fibres.committed.shape)
+        fibres.remembers[:] = (fibres.committed[:, :, :, 3] > 0.0).any(axis=(1, 2, 3))
         return fibres
 
     still = np.array([0.0, nodes[15], 6.0])
@@ -177,10 +180,11 @@ def test_memory_goes_along_with_the_wire_to_other_elements(material: FibreMateri
     found, wanted = carried_over(remembered(nodes), nodes, moved, still), remembered(moved)
     weights = cut.fibres.weights
     for part in (3, 5):
-        seen, known = found.committed[..., part] @ weights, wanted.committed[..., part] @ weights
+        seen, known = found.committed[..., part, :] @ weights, wanted.committed[..., part, :] @ weights
         np.testing.assert_allclose(seen, known, atol=0.01 * known.max())
-    assert (found.committed[..., 3] >= 0.0).all()
-    assert found.committed[..., 3].max() <= max(1.0, wanted.committed[..., 3].max())
+    grown = found.committed[:, :, :, 3]
+    assert (grown >= 0.0).all()
+    assert grown.max() <= max(1.0, wanted.committed[:, :, :, 3].max())
     new = carried_over(fibres_of_elements(cut, law, 30, None), nodes, moved, still)
     assert not new.committed.any()
     assert not new.remembers.any()
@@ -193,3 +197,52 @@ def test_strains_that_grow_evenly_are_carried_over_exactly() -> None:
     strains = places(nodes)[:, :, None] * slope
     found = strains_carried_over(strains, nodes, moved, np.array([0.0, 4.0]))
     np.testing.assert_allclose(found, places(moved)[:, :, None] * slope, rtol=1e-12)
+
+
+@pytest.mark.parametrize("material", [HARDENING, NITI], ids=lambda m: m.name)
+@pytest.mark.parametrize(
+    ("section", "divisions", "degree", "rows"),
+    [
+        (SECTIONS[0], 3, 0, 0),
+        (SECTIONS[0], 8, 0, 0),
+        (SECTIONS[1], 8, 6, 10),
+        (SECTIONS[1], 8, 4, 6),
+        (SECTIONS[1], 4, 2, 0),
+        (SECTIONS[1], 8, 8, 0),
+    ],
+)
+def test_sections_are_plain_sums_over_their_fibres(
+    material: FibreMaterial, section: Section, divisions: int, degree: int, rows: int
+) -> None:
+    """In one part or in several, with any number of shapes of warping: resultants, tangent and memory are those of the
+    law of one fibre after another, summed by numpy."""
+    rng = np.random.default_rng(5)
+    cut = FibreSection(section, material, divisions, degree, rows)
+    law = LinearSection.of(section, elastic_of(material), torsion_constant(section))
+    fibres = fibres_of_elements(cut, law, 1, None)
+    count, size = len(cut.fibres.weights), fibres.elastic.size
+    part, lane = np.divmod(np.arange(count), fibres.weights.shape[1])
+    assert fibres.weights.shape[0] == 1 + (count - 1) // LANES
+    modes = np.zeros((count, 3, size))
+    modes[:, 0, [0, 4, 5]] = fibres.axial[part, :, lane]
+    sheared = [1, 2, 3, *range(6, size)]
+    modes[:, 1:, sheared] = np.moveaxis(fibres.shear, 3, 1)[part, lane]
+    weights = fibres.weights[part, lane]
+    room, total, stiff = rows_for_fibres(), np.empty((2, size)), np.empty((2, size, size))
+    scale = np.sqrt(fibres.elastic)
+    unit = np.concatenate((SIZES, np.full(size - 6, 0.004)))
+    for step in range(4):
+        e = rng.normal(size=(2, size)) * unit * (0.7, 2.0, 1.0, 2.0)[step]
+        both_sections(fibres, e, fibres.committed[0], fibres.trial[0], True, room, total, stiff)
+        for p in range(2):
+            before = fibres.committed[0, p, part, :, lane]
+            stress, tangent, after = respond_at_points(material, modes @ e[p], before)
+            wanted = np.einsum("n,nci,nc->i", weights, modes, stress)
+            np.testing.assert_allclose(total[p] / scale, wanted / scale, atol=1e-9 * scale.max())
+            known = np.einsum("n,nci,ncd,ndj->ij", weights, modes, tangent, modes) / np.outer(scale, scale)
+            off = np.tril(stiff[p] / np.outer(scale, scale) - known)
+            assert np.abs(off).max() < 1e-7
+            yields = (before[:, 3] > 0.0) | (after[:, 3] > 0.0)
+            assert yields.any() or step == 0
+            np.testing.assert_allclose(fibres.trial[0, p, part, :, lane][yields], after[yields], atol=1e-9)
+        fibres.committed[:] = fibres.trial
