@@ -227,9 +227,10 @@ def _solved(
 ) -> Outcome:
     """Newton's method in three tempers:
 
-    downhill steps, plain steps (no walls only), steps under a merit function.  Where the answer is ``near``, as when
-    arms have followed, the barrier is first started late: from afar it may lead to another equilibrium; and so many
-    iterations as are the ``least`` are made even where the balance holds already.
+    downhill steps, plain steps (no walls only), steps under a merit function.  Before them, where the wire may float
+    out of an open slot, steps that stay near.  Where the answer is ``near``, as when arms have followed, the barrier is
+    first started late: from afar it may lead to another equilibrium; and so many iterations as are the ``least`` are
+    made even where the balance holds already.
     """
     yields = problem.model.fibres is not None
     # what yields stays in its valley by small steps, not by many iterations; walking a barrier takes them all

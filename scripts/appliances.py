@@ -45,6 +45,8 @@ LARGEST_STRAIN = 0.1
 """Largest stress over Young's modulus that a wire may bear."""
 PROGRESS = 100
 """Valid appliances after which a line says how far it is."""
+AHEAD = 32
+"""Draws that wait for each process, so that a slow one keeps none idle."""
 SPARE = 4.0
 """mm of wire after the last attachment's centre, and more for every span: wire that the spans will draw in."""
 
@@ -222,7 +224,7 @@ def look_at_all(first: int, valid: int, drawing: Drawing, processes: int) -> Ite
     """All draws from ``first`` on until so many are ``valid``."""
     with ProcessPoolExecutor(processes) as pool:
         numbers = itertools.count(first)
-        waiting = [pool.submit(look_at, next(numbers), drawing) for _ in range(4 * processes)]
+        waiting = [pool.submit(look_at, next(numbers), drawing) for _ in range(AHEAD * processes)]
         while valid > 0:
             found = waiting.pop(0).result()
             waiting.append(pool.submit(look_at, next(numbers), drawing))
