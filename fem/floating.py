@@ -21,8 +21,10 @@ from fem.equilibrium import Outcome, Problem, solve
 from fem.equilibrium_kernel import CONVERGED
 from fem.model import SlotWalls
 
-# N/mm per mm of wire.  The start of the barrier moves a wire in two slots by about 0.1 mm against them.
+# N/mm per mm of wire.  The start of the barrier, 1e-4 N mm at each of some fifty floor contacts, moves 20 mm of wire
+# by 0.1 to 0.2 mm against them (estimate), less than the way out of a slot.
 SOFT = 1e-2
+# By then springs have let go of what anything else holds; where they still pull, the wire slides on without friction.
 MOST_RENEWALS = 5
 
 
