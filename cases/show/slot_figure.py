@@ -52,16 +52,22 @@ def draw_slots(result: RunResult, views: Sequence[SlotView]) -> Sheet:
     across = 4 if columns == 2 else 3
     least = least_force(result)
     handles = legend_handles(views, least)
-    room = rows * CARD_HEIGHT + 0.25 + LEGEND_LINE * -(-len(handles) // across)
     with style():
+        heights = [
+            max(CARD_HEIGHT, *(_words_height(view) + 0.35 for view in views[row * columns :][:columns]))
+            for row in range(rows)
+        ]
+        room = sum(heights) + 0.25 + LEGEND_LINE * -(-len(handles) // across)
         sheet = open_sheet(result, SUBJECT, width, room, NOTES)
         # One scale for all slots of a sheet, so that they can be compared.
         reach = max(reach_of(view) for view in views)
         for i, view in enumerate(views):
             left = sheet.room.left + (i % columns) * (DRAWING + WORDS + GAP)
-            bottom = sheet.room.top - (i // columns + 1) * CARD_HEIGHT
-            draw_slot(sheet.axes(Area(left, bottom, DRAWING, CARD_HEIGHT - 0.15)), view, reach, least)
-            write_words(sheet, view, left + DRAWING + 0.12, bottom + CARD_HEIGHT - 0.22)
+            top = sheet.room.top - sum(heights[: i // columns])
+            draw_slot(
+                sheet.axes(Area(left, top - CARD_HEIGHT, DRAWING, CARD_HEIGHT - 0.15)), view, reach, least
+            )
+            write_words(sheet, view, left + DRAWING + 0.12, top - 0.22)
         _legend(sheet, handles, across)
     return sheet
 
@@ -298,20 +304,31 @@ def card_lines(view: SlotView) -> list[str]:
     return out
 
 
-def write_words(sheet: Sheet, view: SlotView, left: float, top: float) -> None:
-    item = view.attachment
+def _paragraphs(view: SlotView) -> list[tuple[list[str], float, dict[str, str], float]]:
+    """What a card says: lines, their size in points, how they are written, and the room below them, inches."""
+    item, usual = view.attachment, 0.18 * line_height(TEXT_SIZE)
     heading = f"tooth {item.tooth}" if item.name == item.tooth else item.name
     name = wrapped(heading, TEXT_SIZE + 1.5, WORDS - 0.15, bold=True)
-    top = sheet.write(name, left, top, TEXT_SIZE + 1.5, weight="bold")
+    under = 0.4 * line_height(TEXT_SIZE)
+    told = [(name, TEXT_SIZE + 1.5, {"weight": "bold"}, under if item.tooth is None else 0.0)]
     if item.tooth is not None:
         number = "" if item.name == item.tooth else f"tooth {item.tooth}, "
-        top = sheet.write([f"{number}{Tooth(item.tooth).name}"], left, top, TEXT_SIZE)
-    top -= 0.4 * line_height(TEXT_SIZE)
+        told.append(([f"{number}{Tooth(item.tooth).name}"], TEXT_SIZE, {}, under))
     for text in card_lines(view):
         emphasised = text.startswith("third order:")
         lines = wrapped(text, TEXT_SIZE, WORDS - 0.15, bold=emphasised)
-        how = {"weight": "bold", "color": MOMENT} if emphasised else {}
-        top = sheet.write(lines, left, top, TEXT_SIZE, **how) - 0.18 * line_height(TEXT_SIZE)
+        told.append((lines, TEXT_SIZE, {"weight": "bold", "color": MOMENT} if emphasised else {}, usual))
+    return told
+
+
+def _words_height(view: SlotView) -> float:
+    """Height of a card's words, inches."""
+    return sum(len(lines) * line_height(size) + below for lines, size, _, below in _paragraphs(view))
+
+
+def write_words(sheet: Sheet, view: SlotView, left: float, top: float) -> None:
+    for lines, size, how, below in _paragraphs(view):
+        top = sheet.write(lines, left, top, size, **how) - below
 
 
 def legend_handles(views: Sequence[SlotView], least: float) -> list[Line2D | Patch]:
